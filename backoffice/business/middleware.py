@@ -1,0 +1,24 @@
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+from backoffice.business.models import Business
+from backoffice.business.queries import the_business
+
+
+class BusinessRequest(HttpRequest):
+    business: Business
+
+
+class BusinessTimeMiddleware:
+    """One read of the profile a request (`request.business`), and its time zone switched on for the whole of it."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        business = the_business()
+        request.business = business  # type: ignore[attr-defined]
+        with timezone.override(business.zone):
+            return self.get_response(request)

@@ -1,0 +1,84 @@
+from decimal import Decimal
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+
+def is_time_zone(value: str) -> None:
+    if value not in available_timezones():
+        raise ValidationError(f"“{value}” is not a time zone of the IANA list, such as America/Denver.")
+
+
+class Business(models.Model):
+    """The one business of this installation: its name on paper, and every rule that is a setting."""
+
+    class Paper(models.TextChoices):
+        LETTER = "letter", "US Letter"
+        A4 = "a4", "A4"
+
+    class Distance(models.TextChoices):
+        MILES = "mi", "miles"
+        KILOMETERS = "km", "kilometers"
+
+    class Words(models.TextChoices):
+        US = "us", "US: barn, check, sales tax"
+        UK = "uk", "UK: yard, cheque, VAT"
+
+    name = models.CharField(max_length=120)
+    address = models.TextField(max_length=400, blank=True)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    currency = models.CharField(max_length=3, default="USD", help_text="ISO 4217 code, such as USD or GBP.")
+    distance_unit = models.CharField(max_length=2, choices=Distance, default=Distance.MILES)
+    time_zone = models.CharField(max_length=60, default="America/Denver", validators=[is_time_zone])
+    paper = models.CharField(max_length=6, choices=Paper, default=Paper.LETTER)
+    words = models.CharField(max_length=2, choices=Words, default=Words.US)
+    tax_identity = models.CharField(max_length=60, blank=True)
+    place_of_law = models.CharField(
+        max_length=80, blank=True, help_text="State or country whose rules you recorded under Paperwork."
+    )
+    how_to_pay = models.TextField(max_length=400, blank=True, help_text="Printed on each invoice.")
+    payment_days = models.PositiveSmallIntegerField(default=14, validators=[MaxValueValidator(365)])
+    quote_days = models.PositiveSmallIntegerField(default=21, validators=[MinValueValidator(1), MaxValueValidator(365)])
+
+    base_lat = models.FloatField(null=True, blank=True, validators=[MinValueValidator(-90), MaxValueValidator(90)])
+    base_lon = models.FloatField(null=True, blank=True, validators=[MinValueValidator(-180), MaxValueValidator(180)])
+    day_start = models.TimeField(default="08:00")
+    day_end = models.TimeField(default="17:30")
+    lunch_minutes = models.PositiveSmallIntegerField(default=30, validators=[MaxValueValidator(180)])
+    lunch_from = models.TimeField(default="11:30")
+    lunch_to = models.TimeField(default="13:30")
+    setup_minutes = models.PositiveSmallIntegerField(default=10, validators=[MaxValueValidator(120)])
+    speed_mph = models.DecimalField(
+        max_digits=5, decimal_places=1, default=Decimal("38"), validators=[MinValueValidator(1)]
+    )
+    circuity = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("1.3"),
+        validators=[MinValueValidator(1), MaxValueValidator(5)],
+    )
+
+    signing_age = models.PositiveSmallIntegerField(
+        default=18, validators=[MinValueValidator(16), MaxValueValidator(25)]
+    )
+    reask_days = models.PositiveSmallIntegerField(
+        default=90, validators=[MinValueValidator(1), MaxValueValidator(3650)]
+    )
+    consent_notice_days = models.PositiveSmallIntegerField(default=14, validators=[MaxValueValidator(365)])
+    dose_critical_holds = models.BooleanField(
+        default=False, help_text="A dose-critical medicine without the vet's word holds instead of asks."
+    )
+
+    class Meta:
+        verbose_name_plural = "business"
+        constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="one_business")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)

@@ -1,0 +1,57 @@
+from django.conf import settings
+from django.db import models
+
+from backoffice.access.powers import Power
+
+
+class Document(models.Model):
+    """A file that stands: its bytes are outside the web root and never change; their SHA-256 shows it."""
+
+    class Kind(models.TextChoices):
+        QUOTE = "quote", "Quote"
+        FORM = "form", "Signed form"
+        REFERRAL = "referral", "Vet referral"
+        ROUND_SHEET = "round_sheet", "Round sheet"
+        VISIT_REPORT = "visit_report", "Visit report"
+        INVOICE = "invoice", "Invoice"
+        RECEIPT = "receipt", "Receipt"
+
+    POWER_TO_READ = {
+        Kind.QUOTE: Power.SEE_MONEY,
+        Kind.FORM: Power.SEE_CARE,
+        Kind.REFERRAL: Power.SEE_HEALTH,
+        Kind.ROUND_SHEET: Power.SEE_CARE,
+        Kind.VISIT_REPORT: Power.SEE_HEALTH,
+        Kind.INVOICE: Power.SEE_MONEY,
+        Kind.RECEIPT: Power.SEE_MONEY,
+    }
+
+    kind = models.CharField(max_length=20, choices=Kind)
+    title = models.CharField(max_length=200)
+    file = models.FileField(upload_to="documents/%Y/%m/", max_length=200)
+    size = models.PositiveBigIntegerField()
+    sha256 = models.CharField(max_length=64)
+    is_sealed = models.BooleanField(default=False)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def power_to_read(self) -> Power:
+        return self.POWER_TO_READ[self.Kind(self.kind)]
+
+
+class SealKey(models.Model):
+    """The business's own signing key, made at set-up. The private half is encrypted with the installation's secret."""
+
+    certificate_pem = models.TextField()
+    encrypted_key = models.BinaryField()
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"seal key of {self.made_at:%Y-%m-%d}"

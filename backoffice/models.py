@@ -1,0 +1,9 @@
+"""An index for Django only; code imports the feature's own models."""
+
+from backoffice.access.models import User
+from backoffice.audit.models import Entry, Head
+from backoffice.business.models import Business
+from backoffice.documents.models import Document, SealKey
+from backoffice.links.models import PrivateLink, WrongTry
+
+__all__ = ["Business", "Document", "Entry", "Head", "PrivateLink", "SealKey", "User", "WrongTry"]

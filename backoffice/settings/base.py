@@ -1,0 +1,167 @@
+"""What every setting shares. Values come from the environment; `dev`, `test` and `prod` say where they differ."""
+
+import os
+from pathlib import Path
+
+import dj_database_url
+from csp.constants import NONE, SELF
+
+BASE_DIR = Path(__file__).resolve().parent.parent.parent
+VAR_DIR = Path(os.environ.get("BACKOFFICE_VAR", BASE_DIR / "var"))
+
+SECRET_KEY = os.environ.get("SECRET_KEY", "")
+DEBUG = False
+ALLOWED_HOSTS = [host for host in os.environ.get("ALLOWED_HOSTS", "").split(",") if host]
+PUBLIC_ADDRESS = os.environ.get("PUBLIC_ADDRESS", "http://127.0.0.1:8000")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.messages",
+    "django.contrib.sessions",
+    "django.contrib.staticfiles",
+    "axes",
+    "crispy_bootstrap5",
+    "crispy_forms",
+    "csp",
+    "django_filters",
+    "django_htmx",
+    "django_tables2",
+    "backoffice",
+    "clients",
+    "billing",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "backoffice.business.middleware.BusinessTimeMiddleware",
+    "backoffice.ui.middleware.RefusedMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "backoffice.urls"
+WSGI_APPLICATION = "backoffice.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "backoffice.ui.context.frame",
+            ],
+            "builtins": ["backoffice.ui.templatetags.ui"],
+        },
+    },
+]
+
+
+def database(url: str) -> dict[str, object]:
+    """SQLite that keeps every commit through power loss and lets one writer wait for another; PostgreSQL as it comes."""
+    config = dict(dj_database_url.parse(url, conn_max_age=60))
+    if config["ENGINE"] == "django.db.backends.sqlite3":
+        config["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+        }
+    return config
+
+
+DATABASES = {"default": database(os.environ.get("DATABASE_URL", f"sqlite:///{VAR_DIR / 'backoffice.sqlite3'}"))}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "backoffice.User"
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 15},  # NIST SP 800-63B-4: the password is the only factor
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "backoffice:sign-in"
+LOGIN_REDIRECT_URL = "/"
+LOGOUT_REDIRECT_URL = "backoffice:sign-in"
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_TEMPLATE = "backoffice/team/locked_out.html"
+AXES_VERBOSE = False
+
+LANGUAGE_CODE = "en-us"
+TIME_ZONE = "UTC"  # the business's own zone is switched on for each request
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [BASE_DIR / "backoffice" / "ui" / "static"]
+STATIC_ROOT = VAR_DIR / "static"
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "backoffice.ui.finders.CarriedFilesFinder",
+]
+PRIVATE_ROOT = Path(os.environ.get("PRIVATE_ROOT", VAR_DIR / "private"))
+STORAGES: dict[str, dict[str, object]] = {
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600},
+    },
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024  # a form with 5 MB of text still answers with a sentence
+
+EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "back-office@localhost")
+
+CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
+CRISPY_TEMPLATE_PACK = "bootstrap5"
+DJANGO_TABLES2_TEMPLATE = "ui/table.html"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+        "base-uri": [NONE],
+        "manifest-src": [SELF],
+    },
+}
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+CSRF_FAILURE_VIEW = "backoffice.ui.views.csrf_failure"
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,0 +1,26 @@
+"""The suite: SQLite in a temporary file (threads share it), or PostgreSQL by DATABASE_URL; plain static files."""
+
+import tempfile
+
+from backoffice.settings.base import *
+
+SECRET_KEY = "test-only-key-of-sufficient-length-for-every-use-made-of-it"  # noqa: S105
+ALLOWED_HOSTS = ["*"]
+TEST_DIR = Path(tempfile.mkdtemp(prefix="backoffice-test-"))
+DATABASES = {"default": database(os.environ.get("DATABASE_URL", f"sqlite:///{TEST_DIR / 'unused.sqlite3'}"))}
+DATABASES["default"]["CONN_MAX_AGE"] = 0
+if "sqlite3" in str(DATABASES["default"]["ENGINE"]):
+    DATABASES["default"]["TEST"] = {"NAME": str(TEST_DIR / "test.sqlite3")}
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 60,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;",
+    }
+STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = True
+PRIVATE_ROOT = TEST_DIR / "private"
+STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600}
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+AXES_ENABLED = False

@@ -1,0 +1,148 @@
+from fractions import Fraction
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from backoffice.documents.models import Document
+from billing.fields import money_field
+from clients.animals.models import Animal
+from clients.people.models import Person
+from clients.visits.models import Session, Visit
+
+
+class Charge(models.Model):
+    """What is owed for one thing, and why it is what it is. Confirmed, or waived, by a person."""
+
+    class Kind(models.TextChoices):
+        SESSION = "session", "Session"
+        CALL_OUT = "call_out", "Call-out"
+        COULD_NOT_WORK = "could_not_work", "Could-not-work fee"
+        LATE_CANCEL = "late_cancel", "Late-cancel fee"
+
+    class State(models.TextChoices):
+        CONFIRMED = "confirmed", "Confirmed"
+        WAIVED = "waived", "Waived"
+
+    kind = models.CharField(max_length=14, choices=Kind)
+    state = models.CharField(max_length=9, choices=State, default=State.CONFIRMED)
+    animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    visit = models.ForeignKey(Visit, models.PROTECT, related_name="+")
+    session = models.ForeignKey(Session, models.PROTECT, null=True, blank=True, related_name="+")
+    work_day = models.DateField()
+    text = models.CharField(max_length=200)
+    reason = models.CharField(max_length=300, help_text="Why it is this amount.")
+    amount = money_field()
+    tax_category = models.CharField(max_length=20, default="standard")
+    changed_reason = models.CharField(max_length=300, blank=True)
+    waived_reason = models.CharField(max_length=300, blank=True)
+    confirmed_at = models.DateTimeField()
+    confirmed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["work_day", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["session"], condition=Q(session__isnull=False), name="session_charged_once"
+            ),
+            models.UniqueConstraint(
+                fields=["visit"], condition=Q(kind="call_out"), name="call_out_charged_once_a_visit"
+            ),
+            models.CheckConstraint(condition=~Q(state="waived") | ~Q(waived_reason=""), name="waived_with_a_reason"),
+            models.CheckConstraint(
+                condition=~Q(kind="session") | Q(session__isnull=False), name="session_charge_has_session"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.text}: {self.amount}"
+
+
+class ChargeShare(models.Model):
+    """One payer's exact part of a charge; the parts of a charge sum to it."""
+
+    charge = models.ForeignKey(Charge, models.CASCADE, related_name="shares")
+    payer = models.ForeignKey(Person, models.PROTECT, related_name="charge_shares")
+    owner = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="+")
+    position = models.PositiveSmallIntegerField()
+    numerator = models.PositiveIntegerField()
+    denominator = models.PositiveIntegerField()
+    amount = money_field()
+
+    class Meta:
+        ordering = ["charge", "position"]
+        constraints = [models.UniqueConstraint(fields=["charge", "position"], name="charge_share_once")]
+
+    def __str__(self) -> str:
+        return f"{self.payer} {self.amount}"
+
+    @property
+    def share(self) -> Fraction:
+        return Fraction(self.numerator, self.denominator)
+
+
+class Invoice(models.Model):
+    """A payer's bill. Issued, it keeps its number, words, prices, tax and PDF for good."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        ISSUED = "issued", "Issued"
+        CREDITED = "credited", "Credited"
+
+    state = models.CharField(max_length=8, choices=State, default=State.DRAFT)
+    number = models.PositiveIntegerField(null=True, blank=True, unique=True)
+    payer = models.ForeignKey(Person, models.PROTECT, related_name="invoices")
+    made_at = models.DateTimeField()
+    issued_on = models.DateField(null=True, blank=True)
+    issued_at = models.DateTimeField(null=True, blank=True)
+    issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    due_on = models.DateField(null=True, blank=True)
+    currency = models.CharField(max_length=3)
+    net = money_field(default=0)
+    tax = money_field(default=0)
+    total = money_field(default=0)
+    frozen = models.JSONField(null=True, blank=True, help_text="Names, addresses, lines and tax as printed.")
+    document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["-issued_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state="draft", number__isnull=True)
+                | (
+                    Q(number__isnull=False)
+                    & Q(issued_on__isnull=False)
+                    & Q(frozen__isnull=False)
+                    & Q(document__isnull=False)
+                ),
+                name="issued_invoice_is_frozen",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Invoice {self.name}"
+
+    @property
+    def name(self) -> str:
+        return f"{self.issued_on:%Y}-{self.number:04d}" if self.number and self.issued_on else "draft"
+
+    def get_absolute_url(self) -> str:
+        return reverse("billing:invoice", args=[self.pk])
+
+
+class InvoiceLine(models.Model):
+    invoice = models.ForeignKey(Invoice, models.CASCADE, related_name="lines")
+    position = models.PositiveSmallIntegerField()
+    charge_share = models.OneToOneField(ChargeShare, models.PROTECT, related_name="line")
+    text = models.CharField(max_length=300)
+    reason = models.CharField(max_length=400, blank=True)
+    amount = money_field()
+    tax_percent = models.DecimalField(max_digits=6, decimal_places=3, default=0)
+
+    class Meta:
+        ordering = ["invoice", "position"]
+        constraints = [models.UniqueConstraint(fields=["invoice", "position"], name="invoice_line_once")]
+
+    def __str__(self) -> str:
+        return f"{self.text} {self.amount}"

@@ -1,0 +1,49 @@
+from django.db import models
+
+from billing.fields import money_field
+from clients.people.models import Person
+
+
+class Account(models.TextChoices):
+    RECEIVABLE = "receivable", "Receivable"
+    INCOME_SESSIONS = "income_sessions", "Income: sessions"
+    INCOME_CALL_OUTS = "income_call_outs", "Income: call-outs"
+    INCOME_FEES = "income_fees", "Income: fees"
+    TAX_PAYABLE = "tax_payable", "Tax payable"
+    CASH = "cash", "Cash in hand"
+    CHECKS = "checks", "Checks in hand"
+    BANK = "bank", "Bank"
+    CARD_CLEARING = "card_clearing", "Card clearing"
+    CREDIT = "credit", "Credit on account"
+
+
+class Transaction(models.Model):
+    """One event in the books; its postings sum to zero and are never edited."""
+
+    day = models.DateField()
+    text = models.CharField(max_length=120)
+    source = models.CharField(max_length=40)
+    source_pk = models.PositiveBigIntegerField()
+
+    class Meta:
+        ordering = ["day", "pk"]
+        indexes = [models.Index(fields=["source", "source_pk"], name="transaction_source")]
+
+    def __str__(self) -> str:
+        return f"{self.day} {self.text}"
+
+
+class Posting(models.Model):
+    """An amount on an account: positive is debit, negative is credit."""
+
+    transaction = models.ForeignKey(Transaction, models.PROTECT, related_name="postings")
+    account = models.CharField(max_length=20, choices=Account)
+    payer = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="+")
+    amount = money_field()
+
+    class Meta:
+        ordering = ["transaction", "pk"]
+        indexes = [models.Index(fields=["account", "payer"], name="posting_account")]
+
+    def __str__(self) -> str:
+        return f"{self.account} {self.amount}"

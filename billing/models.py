@@ -1,0 +1,42 @@
+"""An index for Django only; code imports the feature's own models."""
+
+from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.journal.models import Posting, Transaction
+from billing.numbers.models import NumberSeries
+from billing.payments.models import Allocation, Payment
+from billing.prices.models import Break, CallOutRule, CostRates, HireRate, Price, PriceList, TaxRate
+from billing.quotes.models import (
+    Acceptance,
+    AgreedPlan,
+    Option,
+    OptionPhase,
+    OptionSchedule,
+    Quote,
+    QuoteHorse,
+)
+
+__all__ = [
+    "Acceptance",
+    "AgreedPlan",
+    "Allocation",
+    "Break",
+    "CallOutRule",
+    "Charge",
+    "ChargeShare",
+    "CostRates",
+    "HireRate",
+    "Invoice",
+    "InvoiceLine",
+    "NumberSeries",
+    "Option",
+    "OptionPhase",
+    "OptionSchedule",
+    "Payment",
+    "Posting",
+    "Price",
+    "PriceList",
+    "Quote",
+    "QuoteHorse",
+    "TaxRate",
+    "Transaction",
+]

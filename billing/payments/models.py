@@ -1,0 +1,58 @@
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from backoffice.documents.models import Document
+from billing.fields import money_field
+from billing.invoices.models import Invoice
+from clients.people.models import Person
+
+
+class Payment(models.Model):
+    """Money received from a payer. What no invoice takes is credit on account."""
+
+    class Method(models.TextChoices):
+        CASH = "cash", "Cash"
+        CHECK = "check", "Check"
+        TRANSFER = "transfer", "Bank transfer"
+        CARD = "card", "Card, taken elsewhere"
+
+    number = models.PositiveIntegerField(unique=True)
+    payer = models.ForeignKey(Person, models.PROTECT, related_name="payments")
+    received_on = models.DateField()
+    amount = money_field(validators=[MinValueValidator(0)])
+    method = models.CharField(max_length=8, choices=Method)
+    reference = models.CharField(max_length=120, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    receipt = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["-received_on", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero")]
+
+    def __str__(self) -> str:
+        return f"Payment {self.number}: {self.amount}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("billing:payment", args=[self.pk])
+
+
+class Allocation(models.Model):
+    """The part of a payment that settles (part of) an invoice."""
+
+    payment = models.ForeignKey(Payment, models.PROTECT, related_name="allocations")
+    invoice = models.ForeignKey(Invoice, models.PROTECT, related_name="allocations")
+    amount = money_field()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["payment", "invoice"], name="allocated_once"),
+            models.CheckConstraint(condition=Q(amount__gt=0), name="allocation_above_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.amount} of {self.payment} to {self.invoice}"

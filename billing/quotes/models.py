@@ -1,0 +1,166 @@
+from datetime import date
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from backoffice.documents.models import Document
+from backoffice.links.models import PrivateLink
+from billing.fields import money_field
+from billing.prices.models import PriceList
+from clients.animals.models import Animal
+from clients.people.models import Person
+from clients.plans.models import Goal, GuidelineVersion, PhaseFields, Plan, Service
+
+
+class Quote(models.Model):
+    """Several schedules for the same horses, priced on one day. Once offered, `frozen` holds all that it was priced with."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        OFFERED = "offered", "Offered"
+        ACCEPTED = "accepted", "Accepted"
+        DECLINED = "declined", "Declined"
+        LAPSED = "lapsed", "Lapsed"
+        REPLACED = "replaced", "Replaced"
+
+    number = models.PositiveIntegerField(null=True, blank=True, help_text="Given when it is first offered.")
+    version = models.PositiveSmallIntegerField(default=1)
+    state = models.CharField(max_length=8, choices=State, default=State.DRAFT)
+    title = models.CharField(max_length=120)
+    person = models.ForeignKey(Person, models.PROTECT, related_name="quotes")
+    goal = models.CharField(max_length=14, choices=Goal)
+    guideline_version = models.ForeignKey(GuidelineVersion, models.PROTECT, null=True, blank=True, related_name="+")
+    full_service = models.ForeignKey(Service, models.PROTECT, related_name="+")
+    spot_service = models.ForeignKey(Service, models.PROTECT, null=True, blank=True, related_name="+")
+    price_list = models.ForeignKey(PriceList, models.PROTECT, related_name="+")
+    start = models.DateField()
+    days = models.PositiveSmallIntegerField(default=28, validators=[MinValueValidator(1), MaxValueValidator(730)])
+    budget = money_field(null=True, blank=True, validators=[MinValueValidator(0)])
+    note = models.TextField("words to the owner", max_length=2000, blank=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    offered_at = models.DateTimeField(null=True, blank=True)
+    expires_on = models.DateField(null=True, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    decline_reason = models.CharField(max_length=500, blank=True)
+    frozen = models.JSONField(
+        null=True, blank=True, help_text="The pricing request as offered, in the calculator's format."
+    )
+    document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+    replaces = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="replaced_by")
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["number", "version"], name="quote_number_once"),
+            models.CheckConstraint(
+                condition=Q(state="draft") | (Q(number__isnull=False) & Q(frozen__isnull=False)),
+                name="offered_quote_is_frozen",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Quote {self.number or 'draft'}: {self.title}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("billing:quote", args=[self.pk])
+
+    def is_answerable(self, day: date) -> bool:
+        return self.state == self.State.OFFERED and self.expires_on is not None and day <= self.expires_on
+
+
+class QuoteHorse(models.Model):
+    quote = models.ForeignKey(Quote, models.CASCADE, related_name="horses")
+    animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    position = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [models.UniqueConstraint(fields=["quote", "animal"], name="horse_once_a_quote")]
+
+    def __str__(self) -> str:
+        return str(self.animal)
+
+
+class Option(models.Model):
+    """One row of the comparison: a schedule for each horse."""
+
+    quote = models.ForeignKey(Quote, models.CASCADE, related_name="options")
+    position = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=80)
+    text = models.CharField(max_length=200, blank=True)
+    is_chosen = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [
+            models.UniqueConstraint(fields=["quote", "name"], name="option_name_once"),
+            models.UniqueConstraint(fields=["quote"], condition=Q(is_chosen=True), name="one_chosen_option"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class OptionSchedule(models.Model):
+    class By(models.TextChoices):
+        VISITS = "visits", "Visits"
+        HIRE = "hire", "Hire"
+
+    option = models.ForeignKey(Option, models.CASCADE, related_name="schedules")
+    animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    by = models.CharField(max_length=6, choices=By, default=By.VISITS)
+    follow_ups = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(50)])
+    days_off = models.JSONField(default=list, blank=True)
+    on_day_off = models.CharField(
+        max_length=4, default="keep", choices=[("keep", "keep"), ("next", "next"), ("drop", "drop")]
+    )
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["option", "animal"], name="schedule_once_a_horse")]
+
+    def __str__(self) -> str:
+        return f"{self.option}: {self.animal}"
+
+
+class OptionPhase(PhaseFields):
+    schedule = models.ForeignKey(OptionSchedule, models.CASCADE, related_name="phases")
+
+    class Meta(PhaseFields.Meta):
+        constraints = [models.UniqueConstraint(fields=["schedule", "position"], name="option_phase_once")]
+
+
+class Acceptance(models.Model):
+    """The owner's yes to one option: name, strokes, moment and the figures they saw."""
+
+    quote = models.OneToOneField(Quote, models.PROTECT, related_name="acceptance")
+    option = models.ForeignKey(Option, models.PROTECT, related_name="+")
+    name_typed = models.CharField(max_length=120)
+    strokes = models.JSONField()
+    signed_at = models.DateTimeField()
+    device = models.CharField(max_length=300, blank=True)
+    address = models.GenericIPAddressField(null=True, blank=True)
+    link = models.ForeignKey(PrivateLink, models.PROTECT, null=True, blank=True, related_name="+")
+    total = money_field()
+    plans = models.ManyToManyField(Plan, related_name="+")
+
+    def __str__(self) -> str:
+        return f"{self.quote} accepted by {self.name_typed}"
+
+
+class AgreedPlan(models.Model):
+    """A plan that was quoted: the price of each session is the quote's, whatever the price list says later."""
+
+    plan = models.OneToOneField(Plan, models.PROTECT, related_name="+")
+    quote = models.ForeignKey(Quote, models.PROTECT, related_name="agreed_plans")
+    option = models.ForeignKey(Option, models.PROTECT, related_name="+")
+    full_price = money_field(null=True, blank=True)
+    spot_price = money_field(null=True, blank=True)
+    call_out_at_most = money_field(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.plan} at {self.quote}"

@@ -1,0 +1,54 @@
+"""An index for Django only; code imports the feature's own models."""
+
+from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
+from clients.kit.models import Applicator, Hire, Machine
+from clients.paperwork.models import (
+    Decision,
+    Form,
+    PlaceLaw,
+    Signature,
+    StopNote,
+    VetReferral,
+    Wording,
+    WordingVersion,
+)
+from clients.people.models import Barn, BarnWindow, Person, VetPractice
+from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
+from clients.rounds.models import DayRound, RoundStop
+from clients.visits.models import ArrivalLook, Session, SessionArea, Visit
+
+__all__ = [
+    "Animal",
+    "Applicator",
+    "ArrivalLook",
+    "Barn",
+    "BarnWindow",
+    "Caution",
+    "DayRound",
+    "Decision",
+    "Form",
+    "Guideline",
+    "GuidelinePhase",
+    "GuidelineVersion",
+    "HealthFact",
+    "Hire",
+    "Machine",
+    "Ownership",
+    "Person",
+    "PlaceLaw",
+    "Plan",
+    "PlanPhase",
+    "Role",
+    "RoundStop",
+    "Service",
+    "Session",
+    "SessionArea",
+    "Signature",
+    "Stay",
+    "StopNote",
+    "VetPractice",
+    "VetReferral",
+    "Visit",
+    "Wording",
+    "WordingVersion",
+]

@@ -1,0 +1,141 @@
+from datetime import datetime, time, timedelta
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from backoffice.documents.models import Document
+from clients.animals.models import Animal
+from clients.kit.models import Applicator, Machine
+from clients.paperwork.models import Decision
+from clients.people.models import Barn
+from clients.plans.models import Plan, Service
+
+
+class Visit(models.Model):
+    """One horse at a stop. A stop is one barn on one day in one part of it."""
+
+    class Status(models.TextChoices):
+        PENCILLED = "pencilled", "Pencilled"
+        BOOKED = "booked", "Booked"
+        COMPLETED = "completed", "Completed"
+        COULD_NOT_WORK = "could_not_work", "Could not work"
+        CANCELLED = "cancelled", "Cancelled"
+
+    class Cause(models.TextChoices):
+        UNWELL = "unwell", "Horse unwell"
+        WET = "wet", "Horse wet"
+        DANGEROUS = "dangerous", "Not safe to handle"
+        ABSENT = "absent", "Nobody there"
+        WEATHER = "weather", "Weather"
+        REFUSED = "refused", "Horse would not have it"
+
+    animal = models.ForeignKey(Animal, models.PROTECT, related_name="visits")
+    barn = models.ForeignKey(Barn, models.PROTECT, related_name="visits")
+    plan = models.ForeignKey(Plan, models.PROTECT, null=True, blank=True, related_name="visits")
+    service = models.ForeignKey(Service, models.PROTECT, related_name="+")
+    practitioner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="visits")
+    machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="visits")
+    day = models.DateField()
+    part = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1), MaxValueValidator(2)])
+    starts = models.TimeField(null=True, blank=True, help_text="Local time; empty while only pencilled.")
+    minutes = models.PositiveSmallIntegerField(validators=[MinValueValidator(5), MaxValueValidator(300)])
+    is_confirmed = models.BooleanField("time confirmed with the owner", default=False)
+    status = models.CharField(max_length=14, choices=Status, default=Status.PENCILLED)
+    planned_day = models.DateField(null=True, blank=True, help_text="The day that the cadence gave.")
+    booking_decision = models.ForeignKey(Decision, models.PROTECT, null=True, blank=True, related_name="+")
+    start_decision = models.ForeignKey(Decision, models.PROTECT, null=True, blank=True, related_name="+")
+    completed_at = models.DateTimeField(null=True, blank=True)
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+    cancel_reason = models.CharField(max_length=300, blank=True)
+    is_late_cancel = models.BooleanField(default=False)
+    cause = models.CharField(max_length=9, choices=Cause, blank=True)
+    note = models.TextField(max_length=4000, blank=True)
+    report = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+    call_list_reason = models.CharField(max_length=300, blank=True, help_text="Why no next visit was set on leaving.")
+
+    class Meta:
+        ordering = ["day", "part", "starts", "pk"]
+        indexes = [models.Index(fields=["day", "practitioner"], name="visit_day")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(status__in=["pencilled", "cancelled"]) | Q(starts__isnull=False),
+                name="booked_visit_has_a_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(status__in=["pencilled", "cancelled"]) | Q(booking_decision__isnull=False),
+                name="booked_visit_has_a_decision",
+            ),
+            models.CheckConstraint(
+                condition=~Q(status="completed") | Q(completed_at__isnull=False),
+                name="completed_visit_has_a_moment",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.animal}, {self.day:%a} {self.day.day} {self.day:%b}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("clients:visit", args=[self.pk])
+
+    @property
+    def ends(self) -> time | None:
+        if self.starts is None:
+            return None
+        return (datetime.combine(self.day, self.starts) + timedelta(minutes=self.minutes)).time()
+
+
+class Session(models.Model):
+    """One service given at a visit, as it was done."""
+
+    visit = models.ForeignKey(Visit, models.PROTECT, related_name="sessions")
+    service = models.ForeignKey(Service, models.PROTECT, related_name="+")
+    minutes = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(300)])
+    ease_before = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(10)])
+    ease_after = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(10)])
+    reaction = models.CharField(max_length=300, blank=True)
+    note = models.TextField(max_length=4000, blank=True)
+
+    class Meta:
+        ordering = ["visit", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.service}, {self.minutes} min"
+
+
+class SessionArea(models.Model):
+    """One place on the body: minutes, applicator, setting."""
+
+    session = models.ForeignKey(Session, models.CASCADE, related_name="areas")
+    position = models.PositiveSmallIntegerField()
+    area = models.CharField(max_length=80)
+    minutes = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(120)])
+    applicator = models.ForeignKey(Applicator, models.PROTECT, null=True, blank=True, related_name="+")
+    setting = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(20)]
+    )
+    reaction = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["session", "position"]
+        constraints = [models.UniqueConstraint(fields=["session", "position"], name="session_area_once")]
+
+    def __str__(self) -> str:
+        return f"{self.area} {self.minutes} min"
+
+
+class ArrivalLook(models.Model):
+    """The look-over on arrival, once a stop and horse: what was seen before anything was switched on."""
+
+    visit = models.OneToOneField(Visit, models.CASCADE, related_name="arrival")
+    no_stop_sign = models.BooleanField("no stop sign seen")
+    is_dry = models.BooleanField("dry, no spray or liniment")
+    moves_soundly = models.BooleanField("moving as usual")
+    handler_present = models.BooleanField("handler present")
+    electronics_away = models.BooleanField("phones and keys 18 in (46 cm) away")
+    looked_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"arrival of {self.visit_id}"
