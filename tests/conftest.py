@@ -1,0 +1,59 @@
+"""Shared fixtures: the business, one person of each role, and a signed-in client for each."""
+
+from datetime import UTC, datetime
+
+import pytest
+from django.test import Client
+
+from backoffice.access.models import User
+from backoffice.access.powers import Role
+from backoffice.business.models import Business
+from tests.factories.backoffice import BusinessFactory, UserFactory
+
+NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)  # Monday 2 March 2026, 10:00 in Denver
+
+
+@pytest.fixture
+def business(db) -> Business:
+    return BusinessFactory()
+
+
+@pytest.fixture
+def now() -> datetime:
+    return NOW
+
+
+@pytest.fixture
+def owner_manager(business) -> User:
+    return UserFactory(username="owner", role=Role.OWNER_MANAGER)
+
+
+@pytest.fixture
+def assistant(business) -> User:
+    return UserFactory(username="assistant", role=Role.ASSISTANT)
+
+
+@pytest.fixture
+def bookkeeper(business) -> User:
+    return UserFactory(username="bookkeeper", role=Role.BOOKKEEPER, drives_rounds=False)
+
+
+def signed_in(user: User) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+@pytest.fixture
+def as_owner_manager(owner_manager) -> Client:
+    return signed_in(owner_manager)
+
+
+@pytest.fixture
+def as_assistant(assistant) -> Client:
+    return signed_in(assistant)
+
+
+@pytest.fixture
+def as_bookkeeper(bookkeeper) -> Client:
+    return signed_in(bookkeeper)
