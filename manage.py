@@ -6,7 +6,9 @@ import sys
 def main() -> None:
     from django.core.management import execute_from_command_line
 
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "backoffice.settings.dev")
+    # The demo has a database of its own, so it can start again from nothing without touching real work.
+    settings = "demo" if sys.argv[1:2] == ["demo"] else "dev"
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", f"backoffice.settings.{settings}")
     execute_from_command_line(sys.argv)
 
 

@@ -1,0 +1,11 @@
+"""`manage.py demo`: the invented scenario in a database and a folder of its own, beside whatever else is there."""
+
+from backoffice.settings.dev import *
+
+VAR_DIR = VAR_DIR / "demo"
+DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'demo.sqlite3'}")}
+STATIC_ROOT = VAR_DIR / "static"
+PRIVATE_ROOT = VAR_DIR / "private"
+STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600}
+EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+EMAIL_FILE_PATH = VAR_DIR / "mail"
