@@ -1,0 +1,52 @@
+"""What it costs to hire a machine, and from how many visits the hire costs less."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from billing.money.pricing import Service
+
+
+@dataclass(frozen=True, slots=True)
+class HireRates:
+    """Prices of a hire. The deposit is paid back and is not a price."""
+
+    day: Decimal
+    week: Decimal
+    training: Decimal
+    follow_up: Decimal
+    delivery: Decimal = Decimal(0)
+    deposit: Decimal = Decimal(0)
+
+    def rent(self, days: int) -> Decimal:
+        """Whole weeks, and the days over at the day's price but never above a week: a day more never costs less."""
+        weeks, over = divmod(days, 7)
+        return weeks * self.week + min(over * self.day, self.week)
+
+    def alone(self, days: int, follow_ups: int, call_out: Decimal) -> Decimal:
+        """Everything for one horse by itself: rent, delivery, training, follow-up visits, each visit's call-out."""
+        visits = self.training + follow_ups * self.follow_up + (1 + follow_ups) * call_out
+        return self.rent(days) + self.delivery + visits
+
+
+def follow_up_days(start: date, days: int, count: int) -> list[date]:
+    """The dates of `count` follow-up visits spread evenly: number i at offset round half up(i × days / (count + 1))."""
+    gaps = count + 1
+    return [start + timedelta(days=(2 * i * days + gaps) // (2 * gaps)) for i in range(1, gaps)]
+
+
+def break_even(service: Service, call_out: Decimal, hire: Decimal) -> int | None:
+    """The smallest number of visits alone, at the price for that number, that cost more than `hire`.
+
+    None if a visit costs nothing. Source of the rule: Penn State ACCTG 211 §7.2 (133.33 units are 134).
+    """
+    tiers = service.tiers
+    ends = [tier.at_least - 1 for tier in tiers[1:]]
+    for tier, last in zip(tiers, [*ends, None], strict=True):
+        each = tier.price + call_out
+        if each <= 0:
+            continue
+        count = max(tier.at_least, int(hire // each) + 1)
+        if last is None or count <= last:
+            return count
+    return None

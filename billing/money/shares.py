@@ -1,0 +1,46 @@
+"""A whole amount divided so that the parts always add up to it (largest remainder, also known as Hamilton's rule)."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from billing.money.rounding import from_units, to_units
+
+
+def largest_remainder(units: int, weights: Sequence[int | Decimal | Fraction]) -> list[int]:
+    """`units` divided by `weights`: each gets the whole part of its quota, what is left goes to the largest remainders.
+
+    Equal remainders are served in the stated order; a negative number mirrors the positive one. Raises ValueError
+    if there are no weights, one is negative, or all are zero.
+    """
+    exact = [Fraction(weight) for weight in weights]
+    if any(weight < 0 for weight in exact):
+        raise ValueError("a share is not negative")
+    whole = sum(exact)
+    if not whole:
+        raise ValueError("at least one share is more than zero")
+    if units < 0:
+        return [-part for part in largest_remainder(-units, weights)]
+    return fit([units * weight / whole for weight in exact], units)
+
+
+def fit(quotas: Sequence[Fraction], units: int) -> list[int]:
+    """Whole numbers next to `quotas` that add up to `units`: all rounded down, then the largest remainders up.
+
+    The quotas may be of both signs; their sum must be within one per quota of `units`.
+    """
+    parts = [quota.numerator // quota.denominator for quota in quotas]
+    remainders = [quota - part for quota, part in zip(quotas, parts, strict=True)]
+    missing = units - sum(parts)
+    order = sorted(range(len(parts)), key=lambda place: -remainders[place])
+    for place in order[:missing]:
+        parts[place] += 1
+    return parts
+
+
+def split_amount(amount: Decimal, weights: Sequence[int | Decimal | Fraction], currency: str) -> list[Decimal]:
+    """`amount` divided by `weights` in whole minor units of `currency`; the parts add up to it.
+
+    Raises ValueError for an amount that is not whole in minor units, and as `largest_remainder` does.
+    """
+    return [from_units(part, currency) for part in largest_remainder(to_units(amount, currency), weights)]

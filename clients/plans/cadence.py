@@ -1,0 +1,320 @@
+"""From phases to dates: which session falls on which day, days off settled, nothing past the term's end."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from enum import StrEnum
+from zoneinfo import ZoneInfo
+
+from clients.plans.recurrence import WEEKDAYS, read_rule, rule_days
+
+LONGEST_PHASE_DAYS = 3660
+MOST_SPOTS_PER_DAY = 2
+
+WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+class Kind(StrEnum):
+    """What a session is. The order is the order in which the sessions of one day are listed."""
+
+    TRAINING = "training"
+    FOLLOW_UP = "follow_up"
+    FULL = "full"
+    SPOT = "spot"
+
+
+KIND_WORDS = {
+    Kind.TRAINING: "training visit",
+    Kind.FOLLOW_UP: "follow-up visit",
+    Kind.FULL: "full body",
+    Kind.SPOT: "spot",
+}
+
+
+class OnDayOff(StrEnum):
+    """What happens to a session that falls on a day off."""
+
+    KEEP = "keep"
+    NEXT = "next"
+    DROP = "drop"
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSession:
+    """One session on one local date. Part 2 is a second drive on the same day: only a second spot is one."""
+
+    on: date
+    kind: Kind
+    part: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A stretch of a plan: full bodies every `full_every` days or by `full_rule`, spots on the days between.
+
+    `full_rule` is an RFC 5545 RRULE whose DTSTART is the phase's first day. With neither there is no full body.
+    Raises ValueError (a plain sentence) for a phase that makes no sense.
+    """
+
+    days: int
+    full_every: int | None = None
+    full_rule: str = ""
+    spots_per_day: int = 0
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.days <= LONGEST_PHASE_DAYS:
+            raise ValueError(f"a phase lasts from 1 to {LONGEST_PHASE_DAYS} days")
+        if self.full_every is not None and self.full_rule:
+            raise ValueError("a phase has full_every or full_rule, not both")
+        if self.full_every is not None and self.full_every < 1:
+            raise ValueError("full_every is at least 1")
+        if not 0 <= self.spots_per_day <= MOST_SPOTS_PER_DAY:
+            raise ValueError(f"a day has from 0 to {MOST_SPOTS_PER_DAY} spots")
+        if self.full_rule:
+            read_rule(self.full_rule)
+
+    def full_days(self, start: date) -> tuple[date, ...]:
+        """The dates of the full bodies when the phase begins on `start`."""
+        if self.full_rule:
+            return rule_days(self.full_rule, start, self.days)
+        if self.full_every is None:
+            return ()
+        return tuple(start + timedelta(days=offset) for offset in range(0, self.days, self.full_every))
+
+    def sessions(self, start: date) -> Iterator[PlannedSession]:
+        """The sessions of the phase in date order: a full body, or the spots of a day that has none."""
+        full_days = self.full_days(start)
+        if not self.spots_per_day:
+            yield from (PlannedSession(day, Kind.FULL) for day in full_days)
+            return
+        with_full = frozenset(full_days)
+        parts = range(1, self.spots_per_day + 1)
+        for offset in range(self.days):
+            day = start + timedelta(days=offset)
+            if day in with_full:
+                yield PlannedSession(day, Kind.FULL)
+            else:
+                yield from (PlannedSession(day, Kind.SPOT, part) for part in parts)
+
+
+@dataclass(frozen=True, slots=True)
+class DaysOff:
+    """Days without sessions: weekdays (Monday is 0) and single dates, holidays among them."""
+
+    weekdays: frozenset[int] = frozenset()
+    dates: frozenset[date] = frozenset()
+
+    @classmethod
+    def of(cls, entries: Iterable[str]) -> "DaysOff":
+        """From words such as "SU" and "2026-03-17"; raises ValueError that names the first entry that is neither."""
+        weekdays, dates = set(), set()
+        for entry in entries:
+            if entry in WEEKDAYS:
+                weekdays.add(WEEKDAYS.index(entry))
+            else:
+                dates.add(read_date(entry))
+        return cls(frozenset(weekdays), frozenset(dates))
+
+    def __contains__(self, day: date) -> bool:
+        return day.weekday() in self.weekdays or day in self.dates
+
+    def __bool__(self) -> bool:
+        return bool(self.weekdays or self.dates)
+
+
+class Outcome(StrEnum):
+    """What became of a session that fell on a day off or met another one."""
+
+    MOVED = "moved"
+    ABSORBED = "absorbed"
+    DROPPED = "dropped"
+    AFTER_TERM = "after the term"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One session that is not where its phase put it. `into` is the session that took its place, if any."""
+
+    session: PlannedSession
+    outcome: Outcome
+    into: PlannedSession | None = None
+
+    def __str__(self) -> str:
+        what = f"{KIND_WORDS[self.session.kind]} of {say_date(self.session.on)}"
+        if self.outcome is Outcome.DROPPED:
+            return f"The {what} falls on a day off and is dropped."
+        if self.into is None:
+            return f"The {what} would fall after the term and is dropped."
+        target = f"{KIND_WORDS[self.into.kind]} of {say_date(self.into.on)}"
+        if self.outcome is Outcome.MOVED:
+            return f"The {what} falls on a day off and moves to {say_date(self.into.on)}."
+        return f"The {what} is absorbed by the {target}."
+
+
+@dataclass(frozen=True, slots=True)
+class Expansion:
+    """The sessions of a schedule in date order, and every change that days off made."""
+
+    sessions: tuple[PlannedSession, ...]
+    changes: tuple[Change, ...] = ()
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What was dropped or absorbed, in words; a plain move is not a loss and is left out."""
+        return tuple(str(change) for change in self.changes if change.outcome is not Outcome.MOVED)
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """Phases laid one after the other from a start date, with the days off to respect."""
+
+    phases: tuple[Phase, ...]
+    days_off: DaysOff = field(default_factory=DaysOff)
+    on_day_off: OnDayOff = OnDayOff.KEEP
+
+    @property
+    def days(self) -> int:
+        return sum(phase.days for phase in self.phases)
+
+    def expand(self, start: date, days: int | None = None) -> Expansion:
+        """The sessions within the term of `days` days (all phases, if not given)."""
+        days = self.days if days is None else days
+        return settle(lay(self.phases, start, days), self, start, days)
+
+
+def lay(phases: Iterable[Phase], start: date, days: int) -> list[PlannedSession]:
+    """Phases after each other from `start`, cut at the term's end: what falls outside is not planned."""
+    end = start + timedelta(days=days)
+    sessions: list[PlannedSession] = []
+    first = start
+    for phase in phases:
+        if first >= end:
+            break
+        following = first + timedelta(days=phase.days)
+        planned = phase.sessions(first)
+        sessions.extend(planned if following <= end else (each for each in planned if each.on < end))
+        first = following
+    return sessions
+
+
+def settle(sessions: Sequence[PlannedSession], schedule: Schedule, start: date, days: int) -> Expansion:
+    """Apply the days off of `schedule` to `sessions`: keep, move to the first open day, or drop.
+
+    A moved session that meets another of the same horse makes one of two: a full body absorbs a spot, two of a kind
+    in the same part of the day become one. A move past the term's end drops the session.
+    """
+    if schedule.on_day_off == OnDayOff.KEEP or not schedule.days_off:
+        return Expansion(tuple(sessions))
+    moving = [session for session in sessions if session.on in schedule.days_off]
+    if schedule.on_day_off == OnDayOff.DROP:
+        kept = tuple(session for session in sessions if session.on not in schedule.days_off)
+        return Expansion(kept, tuple(Change(session, Outcome.DROPPED) for session in moving))
+    return _moved(sessions, moving, _next_open_days(schedule.days_off, start, days))
+
+
+def _next_open_days(days_off: DaysOff, start: date, days: int) -> dict[date, date]:
+    """For each day off of the term, the first later day of the term that is not off; a day without one is missing."""
+    following: dict[date, date] = {}
+    open_day: date | None = None
+    for offset in range(days - 1, -1, -1):
+        day = start + timedelta(days=offset)
+        if day not in days_off:
+            open_day = day
+        elif open_day is not None:
+            following[day] = open_day
+    return following
+
+
+def _moved(
+    sessions: Sequence[PlannedSession], moving: Sequence[PlannedSession], open_days: dict[date, date]
+) -> Expansion:
+    leaving = frozenset(moving)
+    by_day: dict[date, list[PlannedSession]] = {}
+    for session in sessions:
+        if session not in leaving:
+            by_day.setdefault(session.on, []).append(session)
+    changes: list[Change] = []
+    for session in moving:
+        day = open_days.get(session.on)
+        if day is None:
+            changes.append(Change(session, Outcome.AFTER_TERM))
+        else:
+            changes.extend(_meet(session, day, by_day.setdefault(day, [])))
+    kept = [session for day in sorted(by_day) for session in sorted(by_day[day], key=_place_in_day)]
+    return Expansion(tuple(kept), tuple(changes))
+
+
+def _meet(session: PlannedSession, day: date, there: list[PlannedSession]) -> list[Change]:
+    """Put `session` among those of `day` (changed in place) and say what became of whom."""
+    arrived = PlannedSession(day, session.kind, session.part)
+    for other in there:
+        absorbs_spot = other.kind == Kind.FULL and session.kind == Kind.SPOT
+        if absorbs_spot or (other.kind, other.part) == (session.kind, session.part):
+            return [Change(session, Outcome.ABSORBED, into=other)]
+    changes = [Change(session, Outcome.MOVED, into=arrived)]
+    if session.kind == Kind.FULL:
+        spots = [other for other in there if other.kind == Kind.SPOT]
+        changes += [Change(spot, Outcome.ABSORBED, into=arrived) for spot in spots]
+        there[:] = [other for other in there if other.kind != Kind.SPOT]
+    there.append(arrived)
+    return changes
+
+
+KIND_ORDER = {kind: place for place, kind in enumerate(Kind)}
+
+
+def _place_in_day(session: PlannedSession) -> tuple[int, int]:
+    return KIND_ORDER[session.kind], session.part
+
+
+def in_order(session: PlannedSession) -> tuple[date, int, int]:
+    """The key that lists sessions by date, then training, follow-up, full body, spot."""
+    return session.on, KIND_ORDER[session.kind], session.part
+
+
+def start_before_event(schedule: Schedule, event: date, days_before: int) -> date | None:
+    """The start that puts the last full body `days_before` days before `event`.
+
+    If no start does so exactly (weekdays, days off), the one whose last full body comes closest before that day. Among
+    those, the start that keeps the most full bodies, then the latest. None if the schedule has no full body.
+    """
+    target = event - timedelta(days=days_before)
+    from_target = _full_days(schedule, target)
+    if not from_target:
+        return None
+    reach = (from_target[-1] - target).days
+    fits: list[tuple[date, int, date]] = []
+    for back in range(max(reach - 366, 0), reach + 32):
+        start = target - timedelta(days=back)
+        full_days = _full_days(schedule, start)
+        if full_days and full_days[-1] <= target:
+            fits.append((full_days[-1], len(full_days), start))
+    return max(fits)[2] if fits else None
+
+
+def _full_days(schedule: Schedule, start: date) -> list[date]:
+    return [session.on for session in schedule.expand(start).sessions if session.kind == Kind.FULL]
+
+
+def moment(on: date, at: time, zone: ZoneInfo) -> datetime:
+    """The UTC moment of a local time: 09:00 stays 09:00 across daylight saving.
+
+    A time inside the spring gap uses the offset before the gap (RFC 5545 §3.3.5); one that comes twice is the first.
+    """
+    return datetime.combine(on, at, tzinfo=zone).replace(fold=0).astimezone(UTC)
+
+
+def read_date(text: str) -> date:
+    """A date written as 2026-03-17; raises ValueError for anything else."""
+    if len(text) != 10:
+        raise ValueError(f'"{text[:20]}" is not a date such as 2026-03-17')
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f'"{text}" is not a date such as 2026-03-17') from None
+
+
+def say_date(day: date) -> str:
+    """A date in words, such as "Thu 12 Mar 2026"."""
+    return f"{WEEKDAY_NAMES[day.weekday()]} {day.day} {MONTH_NAMES[day.month - 1]} {day.year}"
