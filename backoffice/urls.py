@@ -1,7 +1,14 @@
 from django.apps import apps
 from django.urls import URLPattern, URLResolver, include, path
 
+from backoffice.documents.views import document
+
+desk: list[URLPattern | URLResolver] = [
+    path("documents/<int:pk>/", document, name="document"),
+]
+
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include((desk, "backoffice"))),
     path("", include("clients.urls")),
 ]
 

@@ -1,0 +1,29 @@
+import hashlib
+import secrets
+from datetime import datetime
+
+from django.core.files.base import ContentFile
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.documents.models import Document
+
+
+@audit.action
+def store_document(
+    *, kind: Document.Kind, title: str, content: bytes, at: datetime, by: User | None, sealed: bool = False
+) -> Document:
+    """Keep the bytes of a PDF for good, under a name that tells nothing, with their SHA-256."""
+    document = Document(
+        kind=kind,
+        title=title[:200],
+        size=len(content),
+        sha256=hashlib.sha256(content).hexdigest(),
+        is_sealed=sealed,
+        made_at=at,
+        made_by=by,
+    )
+    document.file.save(f"{secrets.token_hex(16)}.pdf", ContentFile(content), save=False)
+    document.save(force_insert=True)
+    audit.record("document stored", document, at=at, by=by, changes={"kind": document.kind, "sha256": document.sha256})
+    return document

@@ -1,0 +1,76 @@
+"""HTML → tagged PDF. The one module to replace for another renderer.
+
+WeasyPrint is imported where it is used: its import takes about a second that no page without a PDF should wait for.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from mimetypes import guess_type
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlsplit
+
+from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
+from django.template.loader import render_to_string
+
+from backoffice.business.queries import the_business
+
+STATIC_HOST = "static.invalid"  # RFC 2606: a name that never resolves; our fetcher maps it to the static folders
+STATIC_BASE = f"https://{STATIC_HOST}/documents/"
+PAGE_SIZES = {"letter": "Letter", "a4": "A4"}
+
+
+def render_pdf(template: str, context: Mapping[str, Any]) -> bytes:
+    """The PDF (PDF/UA-1, fonts embedded) of a template of `documents/`, on the business's paper.
+
+    `business` is added to the context. A reference to anything but `data:` and our own static files raises
+    WeasyPrint's `FatalURLFetchingError`, a `BaseException`: no document is made with a part missing.
+    """
+    business = the_business()
+    html = render_to_string(template, {**context, "business": business})
+    return pdf_of_html(html, paper=business.paper)
+
+
+def pdf_of_html(html: str, *, paper: str) -> bytes:
+    from weasyprint import CSS, HTML
+    from weasyprint.text.fonts import FontConfiguration
+
+    fetcher = _static_fetcher()
+    fonts = FontConfiguration()
+    size = CSS(string=f"@page {{ size: {PAGE_SIZES[paper]} }}")
+    page = HTML(string=html, base_url=STATIC_BASE, url_fetcher=fetcher)
+    return bytes(
+        page.write_pdf(stylesheets=[size], font_config=fonts, pdf_variant="pdf/ua-1", custom_metadata=False) or b""
+    )
+
+
+def static_file(url: str) -> Path | None:
+    """The static file (ours, or one carried for us) that an address of a document names, or None for any other address."""
+    parts = urlsplit(url)
+    if (parts.scheme, parts.netloc) != ("https", STATIC_HOST):
+        return None
+    try:
+        found = finders.find(unquote(parts.path).lstrip("/"))
+    except SuspiciousFileOperation:
+        return None
+    return Path(found) if isinstance(found, str) else None
+
+
+@cache
+def _static_fetcher() -> Any:
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+    class StaticFetcher(URLFetcher):  # type: ignore[misc]
+        """`data:` and our own static files. No file of the machine, no network."""
+
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            if url.lower().startswith("data:"):
+                return super().fetch(url, headers)
+            file = static_file(url)
+            if file is None:
+                raise FatalURLFetchingError(f"A document may not use {url[:200]}")
+            kind = guess_type(file.name)[0] or "application/octet-stream"
+            return URLFetcherResponse(url, file.read_bytes(), headers={"Content-Type": kind})
+
+    return StaticFetcher(allowed_protocols=["data"])

@@ -1,0 +1,94 @@
+"""The seal: a PAdES B-B signature by the business's own key. It shows that a file has not changed since its moment.
+
+It does not prove who signed a form; that evidence is kept with the form. Not a qualified signature.
+"""
+
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime
+from io import BytesIO
+from typing import Any
+
+from asn1crypto import keys, pem, x509
+
+from backoffice.business.queries import the_business
+from backoffice.documents.keys import current_key, private_der
+from backoffice.documents.models import SealKey
+
+FIELD_NAME = "Seal"
+
+
+def seal_pdf(content: bytes, *, reason: str, at: datetime) -> bytes:
+    """The same PDF with the seal appended, over the entire file. Seal last: a later byte breaks it."""
+    key = current_key(at=at)
+    signer = _signer_of(key)
+    name = the_business().name
+    # pyHanko drives its own event loop, which a thread that already runs one (a browser test) would refuse
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        return pool.submit(_sign, content, signer=signer, name=name, reason=reason, at=at).result()
+
+
+def fault_of_seal(content: bytes, *, keys_pem: list[str]) -> str | None:
+    """What is wrong with the seal of a PDF, as the end of a sentence; None when it is whole, and by one of our keys."""
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        return pool.submit(_fault, content, keys_pem=keys_pem).result()
+
+
+def certificate_of(certificate_pem: str) -> x509.Certificate:
+    _kind, _headers, der = pem.unarmor(certificate_pem.encode())
+    return x509.Certificate.load(der)
+
+
+def _signer_of(key: SealKey) -> Any:
+    from pyhanko.sign.signers import SimpleSigner
+    from pyhanko_certvalidator.registry import SimpleCertificateStore
+
+    return SimpleSigner(
+        signing_cert=certificate_of(key.certificate_pem),
+        signing_key=keys.PrivateKeyInfo.load(private_der(key)),
+        cert_registry=SimpleCertificateStore(),
+    )
+
+
+def _sign(content: bytes, *, signer: Any, name: str, reason: str, at: datetime) -> bytes:
+    from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+    from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter
+    from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner
+
+    class SignerAt(PdfSigner):  # type: ignore[misc]
+        """States the moment of the action, not the moment that the machine's clock shows."""
+
+        def init_signing_session(self, *args: Any, **kwargs: Any) -> Any:
+            session = super().init_signing_session(*args, **kwargs)
+            session.system_time = at
+            return session
+
+    meaning = PdfSignatureMetadata(
+        field_name=FIELD_NAME, md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES, reason=reason, name=name
+    )
+    sealed = SignerAt(meaning, signer, new_field_spec=SigFieldSpec(FIELD_NAME)).sign_pdf(
+        IncrementalPdfFileWriter(BytesIO(content))
+    )
+    return bytes(sealed.getvalue())
+
+
+def _fault(content: bytes, *, keys_pem: list[str]) -> str | None:
+    from pyhanko.pdf_utils.misc import PdfError
+    from pyhanko.pdf_utils.reader import PdfFileReader
+    from pyhanko.sign.validation import SignatureCoverageLevel, ValidationContext, validate_pdf_signature
+    from pyhanko.sign.validation.errors import SignatureValidationError
+
+    try:
+        seals = PdfFileReader(BytesIO(content)).embedded_regular_signatures
+        if len(seals) != 1:
+            return f"carries {len(seals)} seals instead of one"
+        context = ValidationContext(trust_roots=[], allow_fetching=False)
+        status = validate_pdf_signature(seals[0], context)
+    except (PdfError, SignatureValidationError, ValueError) as error:
+        return f"has a seal that cannot be read ({error})"
+    if not (status.intact and status.valid):
+        return "has a seal that does not match its content"
+    if status.coverage != SignatureCoverageLevel.ENTIRE_FILE:
+        return "was added to after it was sealed"
+    if status.signing_cert.sha256 not in {certificate_of(text).sha256 for text in keys_pem}:
+        return "is sealed by a key that is not ours"
+    return None
