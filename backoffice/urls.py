@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from backoffice.documents.views import document
 
 desk: list[URLPattern | URLResolver] = [
+    path("", include("backoffice.team.urls")),
     path("documents/<int:pk>/", document, name="document"),
 ]
 

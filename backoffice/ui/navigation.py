@@ -2,31 +2,71 @@
 
 from dataclasses import dataclass
 
+from django.urls import NoReverseMatch, reverse
+
 from backoffice.access.models import User
 from backoffice.access.powers import Power
+
+BAR_PLACES = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
     name: str
     url_name: str
-    section: str
     power: Power
     icon: str
+    prefixes: tuple[str, ...]
     on_phone: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Signpost:
+    """A place as one page shows it: where it is, and whether we are there."""
+
+    place: Place
+    href: str
+    current: bool
+    in_bar: bool
+
+
+PEOPLE_PREFIXES = ("/people/", "/barns/", "/vet-practices/", "/enquiry/")
+
 PLACES = (
-    Place("Today", "backoffice:today", "today", Power.SEE_CARE, "today", on_phone=True),
-    Place("Diary", "clients:diary", "diary", Power.SEE_CARE, "diary", on_phone=True),
-    Place("Horses", "clients:animals", "horses", Power.SEE_CARE, "horse", on_phone=True),
-    Place("People", "clients:people", "people", Power.SEE_CARE, "people"),
-    Place("Quotes", "billing:quotes", "quotes", Power.SEE_MONEY, "quote"),
-    Place("Money", "billing:money", "money", Power.SEE_MONEY, "money", on_phone=True),
-    Place("Paperwork", "clients:paperwork", "paperwork", Power.SEE_CARE, "paper"),
-    Place("Settings", "backoffice:settings", "settings", Power.CHANGE_SETTINGS, "settings"),
+    Place("Today", "backoffice:today", Power.SEE_CARE, "today", (), on_phone=True),
+    Place("Diary", "clients:diary", Power.SEE_CARE, "diary", ("/diary/", "/visits/", "/rounds/"), on_phone=True),
+    Place("Horses", "clients:animals", Power.SEE_CARE, "horse", ("/horses/", "/plans/"), on_phone=True),
+    Place(
+        "People", "clients:people", Power.SEE_CARE, "people", ("/people/", "/barns/", "/vet-practices/", "/enquiry/")
+    ),
+    Place("Quotes", "billing:quotes", Power.SEE_MONEY, "quote", ("/quotes/",)),
+    Place("Money", "billing:money", Power.SEE_MONEY, "money", ("/money/",), on_phone=True),
+    Place("Paperwork", "clients:paperwork", Power.SEE_CARE, "paper", ("/paperwork/", "/documents/")),
+    Place("Settings", "backoffice:settings", Power.CHANGE_SETTINGS, "settings", ("/settings/", "/machines/")),
 )
 
 
 def places_for(user: User) -> list[Place]:
     return [place for place in PLACES if user.may(place.power)]
+
+
+def signposts(user: User, path: str) -> list[Signpost]:
+    """The places this person may go to, seen from the page at `path`; the phone's bar holds the first four of them."""
+    found = [(place, _address(place)) for place in places_for(user)]
+    reachable = [(place, href) for place, href in found if href]
+    bar = sorted((place for place, _ in reachable), key=lambda place: not place.on_phone)[:BAR_PLACES]
+    return [
+        Signpost(place=place, href=href, current=_is_current(place, href, path), in_bar=place in bar)
+        for place, href in reachable
+    ]
+
+
+def _address(place: Place) -> str:
+    try:
+        return reverse(place.url_name)
+    except NoReverseMatch:  # the money side may not be installed
+        return ""
+
+
+def _is_current(place: Place, href: str, path: str) -> bool:
+    return path == href or path.startswith(place.prefixes)

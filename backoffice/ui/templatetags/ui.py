@@ -1,3 +1,30 @@
+"""Tags and filters that every template has without loading them."""
+
+from typing import Any
+
 from django import template
+from django.utils.safestring import SafeString
+
+from backoffice.ui import chips, icons, words
 
 register = template.Library()
+
+register.filter("money", words.money)
+register.filter("clock", words.clock)
+register.filter("hours", words.hours)
+register.filter("percent_down", words.percent_down)
+
+
+@register.filter
+def day(value: Any) -> str:
+    return words.day(value)
+
+
+@register.simple_tag
+def icon(name: str, label: str = "") -> SafeString:
+    return icons.icon(name, label)
+
+
+@register.simple_tag
+def chip(word: Any, tone: str = "plain", icon_name: str = "") -> SafeString:
+    return chips.chip(str(word), tone, icon_name)

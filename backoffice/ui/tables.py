@@ -1,0 +1,103 @@
+"""The base of every table, and the columns that figures, days and states need on screen and in an export."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import django_tables2 as tables
+from django.utils.html import format_html
+
+from backoffice.ui import words
+from backoffice.ui.chips import chip
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+class Table(tables.Table):  # type: ignore[misc]
+    """Rows with hairlines; on a phone each row becomes a block with the column names as labels."""
+
+    class Meta:
+        template_name = "ui/table.html"
+        default = "–"
+        order_by_field = "sort"
+
+    def as_values(self, exclude_columns: Any = None) -> Iterator[list[Any]]:
+        """Rows for an export; text that a spreadsheet would run as a formula is kept as text (OWASP, CSV injection)."""
+        for row in super().as_values(exclude_columns=exclude_columns):
+            yield [_as_plain_cell(value) for value in row]
+
+
+def _as_plain_cell(value: Any) -> Any:
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
+
+
+class NumberColumn(tables.Column):  # type: ignore[misc]
+    """A figure: right-aligned, in tabular figures."""
+
+    attrs = {"td": {"class": "num"}, "th": {"class": "num"}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("attrs", self.attrs)
+        super().__init__(*args, **kwargs)
+
+    def value(self, value: Any, **kwargs: Any) -> Any:
+        return value
+
+
+class MoneyColumn(NumberColumn):
+    """An amount in the currency of the business."""
+
+    def render(self, value: Any, table: Any) -> str:
+        request = getattr(table, "request", None)
+        return words.money(value, getattr(request, "business", None))
+
+
+class MinutesColumn(NumberColumn):
+    def render(self, value: Any) -> str:
+        return words.hours(value)
+
+
+class DayColumn(tables.Column):  # type: ignore[misc]
+    """A local date as "Thu 12 Mar"; in an export as a date."""
+
+    def render(self, value: Any) -> str:
+        return words.day(value)
+
+    def value(self, value: Any, **kwargs: Any) -> Any:
+        return words.local(value)
+
+
+class ClockColumn(NumberColumn):
+    def render(self, value: Any) -> str:
+        return words.clock(value)
+
+
+class ChipColumn(tables.Column):  # type: ignore[misc]
+    """A state as a word with its tone and icon; `tones` maps the stored value to (tone, icon)."""
+
+    def __init__(self, *, tones: dict[str, tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.tones = tones
+
+    def render(self, value: Any, record: Any, bound_column: Any) -> str:
+        stored = bound_column.accessor.resolve(record, quiet=True)
+        tone, icon = self.tones.get(str(stored), ("plain", ""))
+        return chip(str(value), tone, icon)
+
+    def value(self, value: Any, **kwargs: Any) -> Any:
+        return str(value)
+
+
+class NameColumn(tables.Column):  # type: ignore[misc]
+    """The name of the row, linked to its page, with a softer second line from `under`."""
+
+    def __init__(self, *, under: Callable[[Any], str] | None = None, **kwargs: Any) -> None:
+        kwargs.setdefault("linkify", True)
+        super().__init__(**kwargs)
+        self.under = under
+
+    def render(self, value: Any, record: Any) -> str:
+        second = self.under(record) if self.under else ""
+        return format_html('{}<span class="under">{}</span>', value, second) if second else str(value)
+
+    def value(self, value: Any, **kwargs: Any) -> Any:
+        return str(value)
