@@ -1,5 +1,6 @@
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
+from typing import Any, Self
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -60,6 +61,13 @@ class Animal(models.Model):
         return self.isolation
 
 
+class DatedQuerySet(models.QuerySet[Any]):
+    """Rows that hold from a day on, until a last day if there is one."""
+
+    def on(self, day: date) -> Self:
+        return self.filter(Q(until__isnull=True) | Q(until__gte=day), since__lte=day)
+
+
 class Ownership(models.Model):
     """A dated share of a horse, kept as an exact fraction; the shares of a day sum to one."""
 
@@ -70,6 +78,8 @@ class Ownership(models.Model):
     position = models.PositiveSmallIntegerField(default=0)
     since = models.DateField()
     until = models.DateField(null=True, blank=True, help_text="Last day of this share.")
+
+    objects = DatedQuerySet.as_manager()
 
     class Meta:
         ordering = ["animal", "position", "pk"]
@@ -104,6 +114,8 @@ class Role(models.Model):
     since = models.DateField()
     until = models.DateField(null=True, blank=True)
 
+    objects = DatedQuerySet.as_manager()
+
     class Meta:
         ordering = ["kind", "since", "pk"]
         constraints = [
@@ -129,6 +141,9 @@ class Stay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.barn} until {self.until}"
+
+
+GESTATION = timedelta(days=340)  # seen in secondary pages, with a spread of 320 to 362 days: always shown as "about"
 
 
 class HealthFact(models.Model):
@@ -165,6 +180,11 @@ class HealthFact(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}: {self.get_state_display()}"
+
+    @property
+    def due_about(self) -> date | None:
+        """About when the foal comes, if a covering date is known."""
+        return None if self.covered_on is None else self.covered_on + GESTATION
 
 
 class Caution(models.Model):

@@ -27,6 +27,9 @@ class Person(models.Model):
     note = models.TextField(max_length=2000, blank=True)
     asked_on = models.DateField("first asked on", null=True, blank=True)
     asked_about = models.TextField(max_length=2000, blank=True)
+    asked_barn = models.ForeignKey(
+        "Barn", models.SET_NULL, null=True, blank=True, related_name="asked_by", verbose_name="barn they asked about"
+    )
 
     class Meta:
         ordering = ["name", "pk"]
@@ -54,6 +57,9 @@ class VetPractice(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("clients:vet-practice", args=[self.pk])
+
+
+WEEKDAYS = {"MO": "Mon", "TU": "Tue", "WE": "Wed", "TH": "Thu", "FR": "Fri", "SA": "Sat", "SU": "Sun"}
 
 
 class Barn(models.Model):
@@ -120,6 +126,17 @@ class Barn(models.Model):
     def is_placed(self) -> bool:
         return self.lat is not None and self.lon is not None
 
+    @property
+    def area_weekdays(self) -> tuple[int, ...]:
+        """The usual weekdays as numbers, 0 is Monday."""
+        codes = {code.strip().upper() for code in self.area_days.split(",")}
+        return tuple(number for number, code in enumerate(WEEKDAYS) if code in codes)
+
+    @property
+    def area_day_names(self) -> str:
+        names = list(WEEKDAYS.values())
+        return ", ".join(names[number] for number in self.area_weekdays)
+
 
 class BarnWindow(models.Model):
     """When work at the barn may start: every day, or on one weekday (0 is Monday)."""
@@ -135,6 +152,10 @@ class BarnWindow(models.Model):
 
     def __str__(self) -> str:
         return f"{self.opens:%H:%M}–{self.closes:%H:%M}"
+
+    @property
+    def day_name(self) -> str:
+        return "Every day" if self.weekday is None else list(WEEKDAYS.values())[self.weekday]
 
     def holds_on(self, day: date) -> bool:
         return self.weekday is None or self.weekday == day.weekday()
