@@ -68,6 +68,14 @@ class Form(models.Model):
     animal = models.ForeignKey(Animal, models.PROTECT, null=True, blank=True, related_name="forms")
     barn = models.ForeignKey(Barn, models.PROTECT, null=True, blank=True, related_name="forms")
     signer = models.ForeignKey(Person, models.PROTECT, related_name="forms")
+    agent = models.ForeignKey(
+        Person,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="authorities",
+        help_text="Who may act, where the paper is an agent's authority.",
+    )
     state = models.CharField(max_length=9, choices=State, default=State.TO_SIGN)
     made_at = models.DateTimeField()
     valid_from = models.DateField(null=True, blank=True)
@@ -89,7 +97,10 @@ class Form(models.Model):
             models.CheckConstraint(
                 condition=~Q(state="signed") | (Q(valid_from__isnull=False) & Q(valid_until__gte=F("valid_from"))),
                 name="signed_form_has_dates",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_on__isnull=True) | Q(state="withdrawn"), name="withdrawn_form_says_so"
+            ),
         ]
 
     def __str__(self) -> str:
