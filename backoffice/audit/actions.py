@@ -1,4 +1,6 @@
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import datetime
 from decimal import Decimal
 from functools import wraps
@@ -23,11 +25,40 @@ def action(change: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(change)
     def locked(*args: P.args, **kwargs: P.kwargs) -> R:
-        with transaction.atomic():
+        with _undoing_on_failure(), transaction.atomic():
             lock_head()
             return change(*args, **kwargs)
 
     return locked
+
+
+_undoings: ContextVar[list[Callable[[], object]] | None] = ContextVar("undoings", default=None)
+
+
+def on_failure(undo: Callable[[], object]) -> None:
+    """Have `undo` called should this action, or one around it, fail: for what no rollback takes back (a file)."""
+    undoings = _undoings.get()
+    if undoings is None:
+        raise RuntimeError("on_failure is for use inside an action.")
+    undoings.append(undo)
+
+
+@contextmanager
+def _undoing_on_failure() -> Iterator[None]:
+    outer = _undoings.get()
+    mine: list[Callable[[], object]] = []
+    token = _undoings.set(mine)
+    try:
+        yield
+    except BaseException:
+        for undo in reversed(mine):
+            undo()
+        raise
+    else:
+        if outer is not None:
+            outer.extend(mine)
+    finally:
+        _undoings.reset(token)
 
 
 def lock_head() -> Head:

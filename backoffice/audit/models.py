@@ -5,7 +5,7 @@ from django.db import models
 
 
 class Head(models.Model):
-    """The end of the chain: the one row that every state change locks first, so that all locks are taken in one order."""
+    """The end of the chain: the one row that every state change locks first, so that locks have one order."""
 
     number = models.PositiveBigIntegerField(default=0)
     hash = models.CharField(max_length=64, default="0" * 64)
@@ -18,7 +18,7 @@ class Head(models.Model):
 
 
 class Entry(models.Model):
-    """One state change. Holds ids, states and amounts, never personal text; hashed together with the entry before it."""
+    """One state change: ids, states and amounts, never personal text; hashed together with the entry before it."""
 
     number = models.PositiveBigIntegerField(primary_key=True)
     at = models.DateTimeField()

@@ -1,6 +1,7 @@
 import hashlib
 import secrets
 from datetime import datetime
+from functools import partial
 
 from django.core.files.base import ContentFile
 
@@ -24,6 +25,7 @@ def store_document(
         made_by=by,
     )
     document.file.save(f"{secrets.token_hex(16)}.pdf", ContentFile(content), save=False)
+    audit.on_failure(partial(document.file.delete, save=False))
     document.save(force_insert=True)
     audit.record("document stored", document, at=at, by=by, changes={"kind": document.kind, "sha256": document.sha256})
     return document

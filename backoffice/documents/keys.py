@@ -10,6 +10,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from cryptography.x509.oid import NameOID
 from django.conf import settings
+from django.utils.encoding import force_bytes
 
 from backoffice.audit import actions as audit
 from backoffice.business.queries import the_business
@@ -57,9 +58,9 @@ def _cipher() -> MultiFernet:
     return MultiFernet([_fernet(secret) for secret in [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]])
 
 
-def _fernet(secret: str) -> Fernet:
+def _fernet(secret: str | bytes) -> Fernet:
     derived = HKDF(algorithm=hashes.SHA256(), length=32, salt=None, info=b"backoffice.documents.seal")
-    return Fernet(base64.urlsafe_b64encode(derived.derive(secret.encode())))
+    return Fernet(base64.urlsafe_b64encode(derived.derive(force_bytes(secret))))
 
 
 def _self_signed(private: ec.EllipticCurvePrivateKey, *, name: str, at: datetime) -> x509.Certificate:

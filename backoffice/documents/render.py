@@ -46,7 +46,7 @@ def pdf_of_html(html: str, *, paper: str) -> bytes:
 
 
 def static_file(url: str) -> Path | None:
-    """The static file (ours, or one carried for us) that an address of a document names, or None for any other address."""
+    """The static file (ours, or one carried for us) that a document names; None for any other address."""
     parts = urlsplit(url)
     if (parts.scheme, parts.netloc) != ("https", STATIC_HOST):
         return None

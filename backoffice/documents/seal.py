@@ -45,7 +45,7 @@ def _signer_of(key: SealKey) -> Any:
     return SimpleSigner(
         signing_cert=certificate_of(key.certificate_pem),
         signing_key=keys.PrivateKeyInfo.load(private_der(key)),
-        cert_registry=SimpleCertificateStore(),
+        cert_registry=SimpleCertificateStore(),  # type: ignore[no-untyped-call]
     )
 
 
@@ -54,7 +54,7 @@ def _sign(content: bytes, *, signer: Any, name: str, reason: str, at: datetime) 
     from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter
     from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner
 
-    class SignerAt(PdfSigner):  # type: ignore[misc]
+    class SignerAt(PdfSigner):
         """States the moment of the action, not the moment that the machine's clock shows."""
 
         def init_signing_session(self, *args: Any, **kwargs: Any) -> Any:
@@ -74,21 +74,24 @@ def _sign(content: bytes, *, signer: Any, name: str, reason: str, at: datetime) 
 def _fault(content: bytes, *, keys_pem: list[str]) -> str | None:
     from pyhanko.pdf_utils.misc import PdfError
     from pyhanko.pdf_utils.reader import PdfFileReader
-    from pyhanko.sign.validation import SignatureCoverageLevel, ValidationContext, validate_pdf_signature
+    from pyhanko.sign.validation import SignatureCoverageLevel, validate_pdf_signature
     from pyhanko.sign.validation.errors import SignatureValidationError
+    from pyhanko_certvalidator import ValidationContext
 
     try:
         seals = PdfFileReader(BytesIO(content)).embedded_regular_signatures
         if len(seals) != 1:
             return f"carries {len(seals)} seals instead of one"
-        context = ValidationContext(trust_roots=[], allow_fetching=False)
-        status = validate_pdf_signature(seals[0], context)
+        seal = seals[0]
+        if seal.signer_cert.sha256 not in {certificate_of(text).sha256 for text in keys_pem}:
+            return "is sealed by a key that is not ours"
+        moment = seal.self_reported_timestamp
+        context = ValidationContext(trust_roots=[seal.signer_cert], moment=moment, allow_fetching=False)
+        status = validate_pdf_signature(seal, context, skip_diff=True)
     except (PdfError, SignatureValidationError, ValueError) as error:
         return f"has a seal that cannot be read ({error})"
     if not (status.intact and status.valid):
         return "has a seal that does not match its content"
     if status.coverage != SignatureCoverageLevel.ENTIRE_FILE:
         return "was added to after it was sealed"
-    if status.signing_cert.sha256 not in {certificate_of(text).sha256 for text in keys_pem}:
-        return "is sealed by a key that is not ours"
     return None

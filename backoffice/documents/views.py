@@ -17,7 +17,7 @@ def answer_with(document: Document, request: HttpRequest | None = None) -> HttpR
     """The stored bytes, shown in the browser, kept by no cache. The caller has already checked who asks."""
     response = HttpResponse(bytes_of(document), content_type="application/pdf")
     name = get_valid_filename(f"{document.title[:80]}.pdf")
-    response["Content-Disposition"] = content_disposition_header(as_attachment=False, filename=name)
+    response["Content-Disposition"] = content_disposition_header(as_attachment=False, filename=name) or "inline"
     response["X-Content-Type-Options"] = "nosniff"
     add_never_cache_headers(response)
     return response

@@ -1,4 +1,4 @@
-"""The door of every page behind a private link: open to the link's holder, closed with one and the same page to all others."""
+"""The door of every page behind a private link: open to its holder, closed with one and the same page to all others."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -19,7 +19,8 @@ def by_link(
 ) -> Callable[[Callable[..., HttpResponse]], Callable[..., HttpResponse]]:
     """View decorator: `view(request, link, …)` for a token that is good now, else a 404 page without a reason.
 
-    Every answer says noindex and is not stored by caches; no referrer reaches another host (settings), so the token does not leak.
+    Every answer says noindex and is not stored by caches; no referrer reaches another host (settings), so the token
+    does not leak.
     """
 
     def decorate(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:

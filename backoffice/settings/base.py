@@ -71,9 +71,10 @@ TEMPLATES = [
 
 
 def database(url: str) -> dict[str, object]:
-    """SQLite that keeps every commit through power loss and lets one writer wait for another; PostgreSQL as it comes."""
+    """SQLite that keeps every commit through power loss and has writers wait; PostgreSQL as it comes."""
     config = dict(dj_database_url.parse(url, conn_max_age=60))
     if config["ENGINE"] == "django.db.backends.sqlite3":
+        Path(str(config["NAME"])).parent.mkdir(parents=True, exist_ok=True)
         config["OPTIONS"] = {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,

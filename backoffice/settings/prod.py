@@ -1,5 +1,7 @@
 """Real work: every value that must differ between businesses comes from the environment, or the start stops."""
 
+import os
+
 from backoffice.settings.base import *
 
 EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"

@@ -1,6 +1,8 @@
 """The suite: SQLite in a temporary file (threads share it), or PostgreSQL by DATABASE_URL; plain static files."""
 
+import os
 import tempfile
+from pathlib import Path
 
 from backoffice.settings.base import *
 

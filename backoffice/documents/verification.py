@@ -1,0 +1,56 @@
+"""What `verify` looks at here: every stored file is there, is the one that was stored, and its seal is whole."""
+
+import hashlib
+from collections.abc import Iterator
+
+from django.core.files.storage import Storage, default_storage
+
+from backoffice.documents.models import Document, SealKey
+from backoffice.documents.seal import fault_of_seal
+
+FOLDER = "documents"
+
+
+def count_looked_at() -> str:
+    sealed = Document.objects.filter(is_sealed=True).count()
+    return f"{Document.objects.count()} documents, {sealed} of them sealed"
+
+
+def faults_of_files() -> Iterator[str]:
+    """A sentence for each stored file that is missing, changed, or whose seal is not ours over the entire file."""
+    keys_pem = list(SealKey.objects.values_list("certificate_pem", flat=True))
+    for document in Document.objects.order_by("pk").iterator():
+        name = f"document {document.pk} ({document.get_kind_display().lower()})"
+        try:
+            with document.file.open("rb") as file:
+                content = file.read()
+        except FileNotFoundError:
+            yield f"{name}: its file {document.file.name} is missing."
+            continue
+        if hashlib.sha256(content).hexdigest() != document.sha256:
+            yield f"{name}: its file is not the one that was stored (SHA-256 differs)."
+        fault = fault_of_seal(content, keys_pem=keys_pem) if document.is_sealed else None
+        if fault is not None:
+            yield f"{name}: its file {fault}."
+
+
+def count_files() -> str:
+    return f"{sum(1 for _ in _names_in(default_storage, FOLDER))} files"
+
+
+def files_without_a_row() -> Iterator[str]:
+    known = set(Document.objects.values_list("file", flat=True))
+    for name in _names_in(default_storage, FOLDER):
+        if name not in known:
+            yield f"file {name} belongs to no document."
+
+
+def _names_in(storage: Storage, folder: str) -> Iterator[str]:
+    try:
+        folders, files = storage.listdir(folder)
+    except FileNotFoundError:
+        return
+    for file in sorted(files):
+        yield f"{folder}/{file}"
+    for inner in sorted(folders):
+        yield from _names_in(storage, f"{folder}/{inner}")

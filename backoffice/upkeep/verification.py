@@ -1,0 +1,69 @@
+"""The ordered list of what `verify` looks at. Each check lives in the feature that it is about."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from django.apps import apps
+
+from backoffice.audit.models import Entry
+from backoffice.audit.queries import breaks_in_chain
+from backoffice.documents import verification as documents
+from clients.visits import verification as visits
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing that must hold: its name, how much there is to look at, and a sentence for each fault."""
+
+    name: str
+    looked_at: Callable[[], str]
+    faults: Callable[[], Iterable[str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    check: Check
+    looked_at: str
+    faults: list[str]
+
+
+def look() -> Iterable[Finding]:
+    for check in all_checks():
+        yield Finding(check, check.looked_at(), list(check.faults()))
+
+
+def all_checks() -> list[Check]:
+    return [*FOUNDATION, *CARE, *(money_checks() if apps.is_installed("billing") else [])]
+
+
+def _count_entries() -> str:
+    return f"{Entry.objects.count()} entries"
+
+
+FOUNDATION = [
+    Check("the audit trail is unbroken", _count_entries, breaks_in_chain),
+    Check("stored files are there, unchanged and sealed", documents.count_looked_at, documents.faults_of_files),
+    Check("no file is without its row", documents.count_files, documents.files_without_a_row),
+]
+CARE = [
+    Check("booked visits have a permission decision", visits.count_looked_at, visits.faults_of_decisions),
+]
+
+
+def money_checks() -> list[Check]:
+    """Imported here, not above: the care side runs without the money side."""
+    from billing.invoices import verification as invoices
+    from billing.journal import verification as journal
+    from billing.payments import verification as payments
+    from billing.quotes import verification as quotes
+
+    return [
+        Check("quote numbers have no gap", quotes.count_looked_at, quotes.faults_of_numbers),
+        Check("invoice numbers have no gap", invoices.count_invoices, invoices.faults_of_numbers),
+        Check("payment numbers have no gap", payments.count_payments, payments.faults_of_numbers),
+        Check("charges are split exactly, no session twice", invoices.count_charges, invoices.faults_of_charges),
+        Check("invoices add up and have their document", invoices.count_invoices, invoices.faults_of_invoices),
+        Check("transactions sum to zero", journal.count_looked_at, journal.faults_of_balance),
+        Check("no more is allocated than there is", payments.count_payments, payments.faults_of_allocations),
+        Check("the books agree with invoices and payments", payments.count_payers, payments.faults_of_balances),
+    ]

@@ -1,0 +1,63 @@
+"""What `verify` looks at among charges and invoices."""
+
+from collections import Counter
+from collections.abc import Iterator
+
+from django.db.models import F, Q
+
+from backoffice.documents.models import Document
+from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.money.totals import totals
+from billing.numbers.verification import faults_of_series
+from clients.visits.models import Visit
+
+ISSUED = ~Q(state=Invoice.State.DRAFT)
+
+
+def count_charges() -> str:
+    return f"{Charge.objects.count()} charges with {ChargeShare.objects.count()} shares"
+
+
+def count_invoices() -> str:
+    return f"{Invoice.objects.filter(ISSUED).count()} issued invoices"
+
+
+def faults_of_numbers() -> Iterator[str]:
+    numbers = Invoice.objects.filter(number__isnull=False).values_list("number", flat=True).order_by()
+    yield from faults_of_series("invoice", [number for number in numbers if number is not None])
+
+
+def faults_of_charges() -> Iterator[str]:
+    """Sessions charged twice or never done, and charges whose shares do not add up to them."""
+    charged = Counter(Charge.objects.filter(session__isnull=False).values_list("session", flat=True).order_by())
+    for session, times in sorted(charged.items(), key=lambda pair: str(pair[0])):
+        if times > 1:
+            yield f"session {session} is charged {times} times."
+    undone = Charge.objects.filter(kind=Charge.Kind.SESSION).exclude(session__visit__status=Visit.Status.COMPLETED)
+    for charge in undone.order_by("pk"):
+        yield f"charge {charge.pk} is for a session of a visit that is not completed."
+    yield from _faults_of_shares()
+
+
+def _faults_of_shares() -> Iterator[str]:
+    parts = totals(ChargeShare.objects.values_list("charge", "amount").order_by().iterator())
+    for charge in Charge.objects.order_by("pk").iterator():
+        if charge.pk not in parts and charge.state == Charge.State.WAIVED:
+            continue
+        if parts[charge.pk] != charge.amount:
+            yield f"charge {charge.pk} is {charge.amount:f}, its shares sum to {parts[charge.pk]:f}."
+
+
+def faults_of_invoices() -> Iterator[str]:
+    """Issued invoices whose lines, tax and total disagree, that bill somebody else's share, or have no paper."""
+    lines = totals(InvoiceLine.objects.values_list("invoice", "amount").order_by().iterator())
+    for invoice in Invoice.objects.filter(ISSUED).select_related("document").order_by("pk").iterator():
+        if lines[invoice.pk] != invoice.net:
+            yield f"invoice {invoice.name}: its lines sum to {lines[invoice.pk]:f}, it says {invoice.net:f}."
+        if invoice.net + invoice.tax != invoice.total:
+            yield f"invoice {invoice.name}: {invoice.net:f} and tax {invoice.tax:f} are not {invoice.total:f}."
+        if invoice.document is None or invoice.document.kind != Document.Kind.INVOICE:
+            yield f"invoice {invoice.name} has no document."
+    strangers = InvoiceLine.objects.exclude(charge_share__payer=F("invoice__payer"))
+    for line in strangers.select_related("invoice").order_by("pk"):
+        yield f"invoice {line.invoice.name} bills a share of somebody else (line {line.position})."

@@ -1,0 +1,68 @@
+"""What `verify` looks at among payments, and between them, the invoices and the journal."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from django.db.models import F
+
+from billing.invoices.models import Invoice
+from billing.journal.models import Account, Posting
+from billing.money.totals import totals
+from billing.numbers.verification import faults_of_series
+from billing.payments.models import Allocation, Payment
+
+
+def count_payments() -> str:
+    return f"{Payment.objects.count()} payments with {Allocation.objects.count()} allocations"
+
+
+def count_payers() -> str:
+    return f"{Posting.objects.filter(payer__isnull=False).values('payer').distinct().count()} payers with postings"
+
+
+def faults_of_numbers() -> Iterator[str]:
+    yield from faults_of_series("payment", Payment.objects.values_list("number", flat=True).order_by())
+
+
+def faults_of_allocations() -> Iterator[str]:
+    """Payments and invoices with more allocated than they hold, and allocations across payers or to drafts."""
+    rows = list(Allocation.objects.values_list("payment", "invoice", "amount"))
+    of_payment = totals((payment, amount) for payment, _, amount in rows)
+    of_invoice = totals((invoice, amount) for _, invoice, amount in rows)
+    for payment in Payment.objects.filter(pk__in=list(of_payment)).order_by("pk"):
+        if of_payment[payment.pk] > payment.amount:
+            yield f"payment {payment.number} is {payment.amount:f}, {of_payment[payment.pk]:f} of it is allocated."
+    for invoice in Invoice.objects.filter(pk__in=list(of_invoice)).order_by("pk"):
+        if invoice.state == Invoice.State.DRAFT:
+            yield f"invoice {invoice.pk} is a draft and has money allocated to it."
+        elif of_invoice[invoice.pk] > invoice.total:
+            yield f"invoice {invoice.name} is {invoice.total:f}, {of_invoice[invoice.pk]:f} is allocated to it."
+    crossed = Allocation.objects.exclude(payment__payer=F("invoice__payer")).select_related("payment", "invoice")
+    for allocation in crossed:
+        yield f"payment {allocation.payment.number} settles invoice {allocation.invoice.name} of another payer."
+
+
+def faults_of_balances() -> Iterator[str]:
+    """Payers whose receivable in the books is not their open invoices, or whose credit is not their spare money."""
+    allocated = totals(Allocation.objects.values_list("invoice", "amount").order_by())
+    spent = totals(Allocation.objects.values_list("payment", "amount").order_by())
+    issued = Invoice.objects.filter(state=Invoice.State.ISSUED).values_list("payer", "pk", "total").order_by()
+    opened = totals((payer, total - allocated[pk]) for payer, pk, total in issued)
+    payments = Payment.objects.values_list("payer", "pk", "amount").order_by()
+    spare = totals((payer, amount - spent[pk]) for payer, pk, amount in payments)
+    yield from _differences("receivable", _booked(Account.RECEIVABLE), opened, "open invoices")
+    credit = {payer: -amount for payer, amount in _booked(Account.CREDIT).items()}
+    yield from _differences("credit on account", credit, spare, "money not allocated")
+
+
+def _booked(account: Account) -> dict[int | None, Decimal]:
+    return totals(Posting.objects.filter(account=account).values_list("payer", "amount").order_by())
+
+
+def _differences(
+    name: str, booked: dict[int | None, Decimal], counted: dict[int, Decimal], of_what: str
+) -> Iterator[str]:
+    for payer in sorted({*booked, *counted}, key=lambda pk: pk or 0):
+        in_books, on_paper = booked.get(payer, Decimal(0)), counted.get(payer or 0, Decimal(0))
+        if in_books != on_paper:
+            yield f"payer {payer}: {name} in the books is {in_books:f}, {of_what} are {on_paper:f}."
