@@ -18,6 +18,7 @@ class Place:
     icon: str
     prefixes: tuple[str, ...]
     on_phone: bool = False
+    is_aside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,14 @@ PLACES = (
     Place("Quotes", "billing:quotes", Power.SEE_MONEY, "quote", ("/quotes/",)),
     Place("Money", "billing:money", Power.SEE_MONEY, "money", ("/money/",), on_phone=True),
     Place("Paperwork", "clients:paperwork", Power.SEE_CARE, "paper", ("/paperwork/", "/documents/")),
-    Place("Settings", "backoffice:settings", Power.CHANGE_SETTINGS, "settings", ("/settings/", "/machines/")),
+    Place(
+        "Settings",
+        "backoffice:settings",
+        Power.CHANGE_SETTINGS,
+        "settings",
+        ("/settings/", "/machines/"),
+        is_aside=True,
+    ),
 )
 
 

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, time
 from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
 from typing import Any
 
 from babel.numbers import format_currency, get_currency_precision
@@ -60,8 +61,8 @@ def hours(minutes: int | Decimal | float | None) -> str:
     return f"{sign}{full}{NARROW_SPACE}h{NARROW_SPACE}{rest:02d}" if rest else f"{sign}{full}{NARROW_SPACE}h"
 
 
-def percent_down(share: Decimal | float | None) -> str:
+def percent_down(share: Fraction | Decimal | float | None) -> str:
     """A share of one as whole percent, rounded down: 0.999 is 99 %, never 100."""
     if share is None or share == "":
         return ""
-    return f"{int(Decimal(str(share)) * 100)}{NARROW_SPACE}%"
+    return f"{int(Fraction(str(share)) * 100)}{NARROW_SPACE}%"
