@@ -5,6 +5,7 @@ from backoffice.documents.views import document
 
 desk: list[URLPattern | URLResolver] = [
     path("", include("backoffice.team.urls")),
+    path("", include("backoffice.office.urls")),
     path("documents/<int:pk>/", document, name="document"),
 ]
 

@@ -1,6 +1,7 @@
 """What every setting shares. Values come from the environment; `dev`, `test` and `prod` say where they differ."""
 
 import os
+import secrets
 from pathlib import Path
 
 import dj_database_url
@@ -8,6 +9,19 @@ from csp.constants import NONE, SELF
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 VAR_DIR = Path(os.environ.get("BACKOFFICE_VAR", BASE_DIR / "var"))
+
+
+def kept_secret(file: Path) -> str:
+    """A random secret, made at first use and readable by its owner only; the seal key cannot be opened without it."""
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        made = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return file.read_text().strip()
+    with os.fdopen(made, "w") as new:
+        new.write(secrets.token_urlsafe(64))
+    return file.read_text()
+
 
 SECRET_KEY = os.environ.get("SECRET_KEY", "")
 DEBUG = False
@@ -74,7 +88,7 @@ def database(url: str) -> dict[str, object]:
     """SQLite that keeps every commit through power loss and has writers wait; PostgreSQL as it comes."""
     config = dict(dj_database_url.parse(url, conn_max_age=60))
     if config["ENGINE"] == "django.db.backends.sqlite3":
-        Path(str(config["NAME"])).parent.mkdir(parents=True, exist_ok=True)
+        Path(str(config["NAME"])).parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         config["OPTIONS"] = {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,

@@ -1,0 +1,141 @@
+from functools import cache
+from typing import Any
+from zoneinfo import available_timezones
+
+from babel.numbers import get_currency_name
+from crispy_forms.layout import Fieldset, Layout
+from django import forms
+
+from backoffice.access.models import User
+from backoffice.access.powers import Role
+from backoffice.business.models import Business
+from backoffice.team.account_forms import HOW_TO_CHOOSE, check_passwords, password_field
+from backoffice.ui.forms import Form, ModelForm
+from billing.money.rounding import CURRENCIES
+
+
+@cache
+def currency_choices() -> list[tuple[str, str]]:
+    return [(code, f"{code}: {get_currency_name(code, locale='en_US')}") for code in sorted(CURRENCIES)]
+
+
+@cache
+def zone_choices() -> list[tuple[str, str]]:
+    return [(name, name.replace("_", " ")) for name in sorted(available_timezones()) if "/" in name or name == "UTC"]
+
+
+def currency_field() -> forms.ChoiceField:
+    return forms.ChoiceField(choices=currency_choices, initial="USD")
+
+
+def zone_field() -> forms.ChoiceField:
+    return forms.ChoiceField(choices=zone_choices, initial="America/Denver", label="Time zone")
+
+
+class BusinessForm(ModelForm):
+    currency = currency_field()
+    time_zone = zone_field()
+    layout = Layout(
+        Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
+        Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
+        Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours"),
+        Fieldset("Permission to work", "signing_age", "reask_days", "consent_notice_days", "dose_critical_holds"),
+        Fieldset(
+            "A day on the road",
+            "base_lat",
+            "base_lon",
+            "day_start",
+            "day_end",
+            "lunch_minutes",
+            "lunch_from",
+            "lunch_to",
+            "setup_minutes",
+            "speed_mph",
+            "circuity",
+        ),
+    )
+
+    class Meta:
+        model = Business
+        exclude = ["id"]
+        labels = {
+            "name": "Name of the business",
+            "paper": "Paper size",
+            "words": "Spelling and words",
+            "distance_unit": "Distances in",
+            "payment_days": "Days to pay an invoice",
+            "quote_days": "Days that a quote stays open",
+            "cancel_notice_hours": "Hours of notice to cancel a visit",
+            "base_lat": "Latitude of your base",
+            "base_lon": "Longitude of your base",
+            "setup_minutes": "Minutes to set up at a stop",
+            "speed_mph": "Usual speed, miles an hour",
+            "circuity": "Road miles for each mile straight",
+            "signing_age": "Age from which a person may sign",
+            "reask_days": "Days until a health fact is asked again",
+            "consent_notice_days": "Days of notice before a consent ends",
+            "dose_critical_holds": "Hold for a dose-critical medicine",
+        }
+        help_texts = {
+            "base_lat": "Where the day's drive starts and ends, such as 39.35.",
+            "base_lon": "West is negative, such as -104.6.",
+            "payment_days": "0 means on receipt.",
+            "consent_notice_days": "A note appears this long before, so that a new one can be signed in time.",
+            "circuity": "1.3 means that 10 miles as the crow flies are about 13 by road.",
+        }
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        self._check_order("day_start", "day_end", "The day ends before it starts.")
+        self._check_order("lunch_from", "lunch_to", "Lunch ends before it starts.")
+        lat, lon = cleaned.get("base_lat"), cleaned.get("base_lon")
+        if (lat is None) != (lon is None) and not {"base_lat", "base_lon"} & set(self.errors):
+            missing = "base_lat" if lat is None else "base_lon"
+            self.add_error(missing, "Latitude and longitude belong together: write both or neither.")
+        return cleaned
+
+    def _check_order(self, first: str, last: str, sentence: str) -> None:
+        start, end = self.cleaned_data.get(first), self.cleaned_data.get(last)
+        if start and end and end <= start:
+            self.add_error(last, sentence)
+
+
+class WelcomeForm(Form):
+    """The few things that must be known before the first horse is written down; all else has a default."""
+
+    business_name = forms.CharField(label="Name of the business", max_length=120, help_text="As it stands on paper.")
+    currency = currency_field()
+    time_zone = zone_field()
+    paper = forms.ChoiceField(label="Paper size", choices=Business.Paper.choices)
+    distance_unit = forms.ChoiceField(label="Distances in", choices=Business.Distance.choices)
+    first_name = forms.CharField(label="Your first name", max_length=150)
+    last_name = forms.CharField(label="Your last name", max_length=150, required=False)
+    username = forms.CharField(
+        label="Name to sign in with", max_length=150, help_text="Letters, digits and @ . + - _ only."
+    )
+    password = password_field("Password", HOW_TO_CHOOSE)
+    password_again = password_field("The same password again")
+    layout = Layout(
+        Fieldset("Your business", "business_name", "currency", "time_zone", "paper", "distance_unit"),
+        Fieldset("You", "first_name", "last_name", "username", "password", "password_again"),
+    )
+
+    def clean_username(self) -> str:
+        name: str = self.cleaned_data["username"]
+        User._meta.get_field("username").run_validators(name)
+        return name
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        check_passwords(self, self.owner_manager())
+        return cleaned
+
+    def business(self) -> Business:
+        names = ("currency", "time_zone", "paper", "distance_unit")
+        values = {name: self.cleaned_data[name] for name in names}
+        return Business(name=self.cleaned_data["business_name"], **values)
+
+    def owner_manager(self) -> User:
+        names = ("first_name", "last_name", "username")
+        values = {name: self.cleaned_data.get(name, "") for name in names}
+        return User(role=Role.OWNER_MANAGER.value, drives_rounds=True, **values)

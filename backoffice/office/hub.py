@@ -1,0 +1,64 @@
+"""The settings, in the order in which a new business needs them."""
+
+from dataclasses import dataclass
+
+from django.urls import NoReverseMatch, reverse
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    name: str
+    sentence: str
+    url_name: str
+    icon: str
+    href: str = ""
+
+
+GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
+    (
+        "Business",
+        (
+            Setting("Business", "Name, address, paper, hours, periods.", "backoffice:business", "settings"),
+            Setting("Team", "Who signs in, and what they may do.", "backoffice:team", "people"),
+        ),
+    ),
+    (
+        "Work",
+        (
+            Setting("Services", "What you do, and how long it takes.", "clients:services", "horse"),
+            Setting("Guidelines", "How often sessions follow each other.", "clients:guidelines", "diary"),
+            Setting("Machines", "Safety checks and applicators.", "clients:machines", "machine"),
+        ),
+    ),
+    (
+        "Money",
+        (
+            Setting("Prices", "What each service costs, from which day.", "billing:prices", "money"),
+            Setting("Call-outs", "What coming to a barn costs, and who shares it.", "billing:call-outs", "drive"),
+            Setting("Tax", "Rates by category and date.", "billing:tax-rates", "paper"),
+            Setting("Cost rates", "What a mile and an hour cost you.", "billing:cost-rates", "clock"),
+        ),
+    ),
+    (
+        "Paper",
+        (
+            Setting("Wordings", "The texts that people sign.", "clients:wordings", "pen"),
+            Setting("Laws", "What your state or country asks for.", "clients:laws", "paper"),
+        ),
+    ),
+)
+
+
+def groups() -> list[tuple[str, list[Setting]]]:
+    """The groups with the settings that this installation has, each with its address."""
+    found = [(title, [_placed(setting) for setting in settings]) for title, settings in GROUPS]
+    kept = [(title, [setting for setting in settings if setting.href]) for title, settings in found]
+    return [(title, settings) for title, settings in kept if settings]
+
+
+def _placed(setting: Setting) -> Setting:
+    try:
+        href = reverse(setting.url_name)
+    except NoReverseMatch:  # the money side may not be installed
+        href = ""
+    return Setting(setting.name, setting.sentence, setting.url_name, setting.icon, href)

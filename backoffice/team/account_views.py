@@ -1,0 +1,104 @@
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.powers import Power
+from backoffice.team import actions
+from backoffice.team.account_forms import AccountForm, NewAccountForm, PasswordForm
+from backoffice.team.queries import accounts, get_account_or_404
+from backoffice.team.tables import AccountFilter, AccountTable
+from backoffice.ui.forms import render_form, showing_refusal
+from backoffice.ui.lists import render_list
+
+KICKER = "Settings"
+
+
+@require_safe
+@needs(Power.CHANGE_SETTINGS)
+def team(request: HttpRequest) -> HttpResponse:
+    return render_list(
+        request,
+        table_class=AccountTable,
+        filterset=AccountFilter(request.GET, queryset=accounts(), request=request),
+        heading="Team",
+        new=("Add an account", reverse("backoffice:account-new")),
+        context={"kicker": KICKER},
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def new_account(request: StaffRequest) -> HttpResponse:
+    form = NewAccountForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        account = form.save(commit=False)
+        password = form.cleaned_data["password"]
+        actions.add_account(account=account, password=password, at=timezone.now(), by=request.user)
+        messages.success(request, f"{account} can sign in now as “{account.username}”.")
+        return redirect("backoffice:team")
+    back = reverse("backoffice:team")
+    return render_form(request, form, heading="Add an account", submit="Add the account", back=back, kicker=KICKER)
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def edit_account(request: StaffRequest, pk: int) -> HttpResponse:
+    account = get_account_or_404(request, pk)
+    heading = str(account)
+    form = AccountForm(request.POST or None, instance=account)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            actions.change_account(account=account, at=timezone.now(), by=request.user, **form.cleaned_data)
+            messages.success(request, f"Saved what changed about {account}.")
+            return redirect("backoffice:team")
+    return render_form(
+        request,
+        form,
+        heading=heading,
+        submit="Save",
+        back=reverse("backoffice:team"),
+        kicker="Team",
+        template="backoffice/team/account.html",
+        context={"account": account},
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def set_password(request: StaffRequest, pk: int) -> HttpResponse:
+    account = get_account_or_404(request, pk)
+    form = PasswordForm(request.POST or None, account=account)
+    if request.method == "POST" and form.is_valid():
+        password = form.cleaned_data["password"]
+        account = actions.set_password(account=account, password=password, at=timezone.now(), by=request.user)
+        if account.pk == request.user.pk:
+            update_session_auth_hash(request, account)
+        messages.success(request, f"{account} signs in with the new password from now on.")
+        return redirect("backoffice:team")
+    heading = f"New password for {account}"
+    back = reverse("backoffice:account-edit", args=[account.pk])
+    return render_form(request, form, heading=heading, submit="Set the password", back=back, kicker="Team")
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def close_account(request: StaffRequest, pk: int) -> HttpResponse:
+    account = get_account_or_404(request, pk)
+    if request.method == "POST":
+        actions.close_account(account=account, at=timezone.now(), by=request.user)
+        messages.success(request, f"{account} can no longer sign in. What they did keeps their name.")
+        return redirect("backoffice:team")
+    return render(request, "backoffice/team/close_account.html", {"account": account})
+
+
+@require_POST
+@needs(Power.CHANGE_SETTINGS)
+def reopen_account(request: StaffRequest, pk: int) -> HttpResponse:
+    account = actions.reopen_account(account=get_account_or_404(request, pk), at=timezone.now(), by=request.user)
+    messages.success(request, f"{account} can sign in again.")
+    return redirect("backoffice:team")
