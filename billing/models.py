@@ -4,7 +4,7 @@ from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.journal.models import Posting, Transaction
 from billing.numbers.models import NumberSeries
 from billing.payments.models import Allocation, Payment
-from billing.prices.models import Break, CallOutRule, CostRates, HireRate, Price, PriceList, TaxRate
+from billing.prices.models import Break, CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
 from billing.quotes.models import (
     Acceptance,
     AgreedPlan,
@@ -32,6 +32,7 @@ __all__ = [
     "OptionPhase",
     "OptionSchedule",
     "Payment",
+    "PersonTerms",
     "Posting",
     "Price",
     "PriceList",

@@ -32,6 +32,11 @@ def render_pdf(template: str, context: Mapping[str, Any]) -> bytes:
     return pdf_of_html(html, paper=business.paper)
 
 
+def prepare_renderer() -> None:
+    """Import the renderer now, so that a lock taken afterwards is not held for that long."""
+    import weasyprint  # noqa: F401
+
+
 def pdf_of_html(html: str, *, paper: str) -> bytes:
     from weasyprint import CSS, HTML
     from weasyprint.text.fonts import FontConfiguration

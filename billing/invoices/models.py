@@ -1,3 +1,4 @@
+from decimal import Decimal
 from fractions import Fraction
 
 from django.conf import settings
@@ -49,6 +50,12 @@ class Charge(models.Model):
             models.UniqueConstraint(
                 fields=["visit"], condition=Q(kind="call_out"), name="call_out_charged_once_a_visit"
             ),
+            models.UniqueConstraint(
+                fields=["visit"],
+                condition=Q(kind__in=["could_not_work", "late_cancel"]),
+                name="fee_charged_once_a_visit",
+            ),
+            models.CheckConstraint(condition=Q(amount__gte=0), name="charge_not_negative"),
             models.CheckConstraint(condition=~Q(state="waived") | ~Q(waived_reason=""), name="waived_with_a_reason"),
             models.CheckConstraint(
                 condition=~Q(kind="session") | Q(session__isnull=False), name="session_charge_has_session"
@@ -105,6 +112,11 @@ class Invoice(models.Model):
     frozen = models.JSONField(null=True, blank=True, help_text="Names, addresses, lines and tax as printed.")
     document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
 
+    # given by `invoices_shown`
+    paid: Decimal
+    open: Decimal
+    shown: str
+
     class Meta:
         ordering = ["-issued_at", "-pk"]
         constraints = [
@@ -123,12 +135,12 @@ class Invoice(models.Model):
     def __str__(self) -> str:
         return f"Invoice {self.name}"
 
+    def get_absolute_url(self) -> str:
+        return reverse("billing:invoice", args=[self.pk])
+
     @property
     def name(self) -> str:
         return f"{self.issued_on:%Y}-{self.number:04d}" if self.number and self.issued_on else "draft"
-
-    def get_absolute_url(self) -> str:
-        return reverse("billing:invoice", args=[self.pk])
 
 
 class InvoiceLine(models.Model):
@@ -138,6 +150,7 @@ class InvoiceLine(models.Model):
     text = models.CharField(max_length=300)
     reason = models.CharField(max_length=400, blank=True)
     amount = money_field()
+    net = money_field(default=0, help_text="The amount before tax.")
     tax_percent = models.DecimalField(max_digits=6, decimal_places=3, default=0)
 
     class Meta:

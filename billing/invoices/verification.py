@@ -50,7 +50,7 @@ def _faults_of_shares() -> Iterator[str]:
 
 def faults_of_invoices() -> Iterator[str]:
     """Issued invoices whose lines, tax and total disagree, that bill somebody else's share, or have no paper."""
-    lines = totals(InvoiceLine.objects.values_list("invoice", "amount").order_by().iterator())
+    lines = totals(InvoiceLine.objects.values_list("invoice", "net").order_by().iterator())
     for invoice in Invoice.objects.filter(ISSUED).select_related("document").order_by("pk").iterator():
         if lines[invoice.pk] != invoice.net:
             yield f"invoice {invoice.name}: its lines sum to {lines[invoice.pk]:f}, it says {invoice.net:f}."

@@ -1,3 +1,5 @@
+from decimal import Decimal
+
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -28,6 +30,10 @@ class Payment(models.Model):
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     receipt = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+
+    # given by `payments_shown`
+    allocated: Decimal
+    credit: Decimal
 
     class Meta:
         ordering = ["-received_on", "-pk"]

@@ -4,6 +4,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from billing.fields import money_field
+from clients.people.models import Person
 from clients.plans.models import Service
 
 
@@ -44,6 +45,23 @@ class Price(models.Model):
 
     def __str__(self) -> str:
         return f"{self.service} {self.amount} from {self.since}"
+
+
+class PersonTerms(models.Model):
+    """Which price list a payer is charged from, from a day on. Nobody else needs a row: the default list holds."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    price_list = models.ForeignKey(PriceList, models.PROTECT, related_name="+")
+    since = models.DateField()
+
+    class Meta:
+        ordering = ["person", "-since"]
+        verbose_name = "terms of a person"
+        verbose_name_plural = "terms of people"
+        constraints = [models.UniqueConstraint(fields=["person", "since"], name="one_price_list_a_day")]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.price_list} from {self.since}"
 
 
 class Break(models.Model):

@@ -1,0 +1,244 @@
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from itertools import groupby
+
+from django.db.models import Max
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.queries import local_date, the_business
+from backoffice.documents.actions import store_document
+from backoffice.documents.models import Document
+from backoffice.documents.render import prepare_renderer, render_pdf
+from backoffice.refusal import Refused
+from billing.invoices.frozen import frozen_invoice, thawed
+from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.proposals import Proposal
+from billing.invoices.queries import lines_of, proposals_for, shares_to_invoice
+from billing.invoices.totals import Totals, totals_of
+from billing.journal.actions import Entry, post
+from billing.journal.models import Account
+from billing.money.rounding import minor_digits, round_money
+from billing.money.shares import split_amount
+from billing.money.totals import totals
+from billing.money.words import plain
+from billing.numbers.actions import take_number
+from billing.prices.queries import price_book
+from clients.people.models import Person
+
+INCOME = {
+    Charge.Kind.SESSION: Account.INCOME_SESSIONS,
+    Charge.Kind.CALL_OUT: Account.INCOME_CALL_OUTS,
+    Charge.Kind.COULD_NOT_WORK: Account.INCOME_FEES,
+    Charge.Kind.LATE_CANCEL: Account.INCOME_FEES,
+}
+HIGHEST_CHARGE = Decimal(1_000_000)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Another amount than the rule gives, and why."""
+
+    amount: Decimal
+    reason: str
+
+
+@audit.action
+def confirm_charges(
+    *,
+    day: date,
+    at: datetime,
+    by: User,
+    changes: Mapping[str, Change] | None = None,
+    keys: Collection[str] | None = None,
+) -> list[Charge]:
+    """Charge the finished work of a day: all of it, or what `keys` names. What misses something stays proposed."""
+    changes, currency = changes or {}, the_business().currency
+    for change in changes.values():
+        _refuse_bad_change(change, currency)
+    chosen = [proposal for proposal in proposals_for(day) if keys is None or proposal.key in keys]
+    ready = [proposal for proposal in chosen if _is_ready(proposal, changes)]
+    if not ready:
+        reasons = " ".join(dict.fromkeys(proposal.missing for proposal in chosen))
+        raise Refused(reasons or f"Nothing of {day:%-d %b %Y} is left to charge.")
+    return [_confirm(proposal, changes.get(proposal.key), currency, at=at, by=by) for proposal in ready]
+
+
+@audit.action
+def waive_charge(*, day: date, key: str, reason: str, at: datetime, by: User) -> Charge:
+    """Let a charge go, knowingly: it is kept with its amount and the reason, and is never asked for."""
+    if not reason.strip():
+        raise Refused("Waiving needs a reason.")
+    proposal = next((each for each in proposals_for(day) if each.key == key), None)
+    if proposal is None:
+        raise Refused("This is charged or waived already.")
+    charge = _charge(proposal, proposal.amount or Decimal(0), at=at, by=by)
+    charge.state, charge.waived_reason = Charge.State.WAIVED, reason.strip()
+    charge.save(force_insert=True)
+    audit.record("charge waived", charge, at=at, by=by, changes=_facts(charge))
+    return charge
+
+
+def _is_ready(proposal: Proposal, changes: Mapping[str, Change]) -> bool:
+    return bool(proposal.payers) and (proposal.amount is not None or proposal.key in changes)
+
+
+def _refuse_bad_change(change: Change, currency: str) -> None:
+    if not change.reason.strip():
+        raise Refused("A changed amount needs a reason.")
+    if not 0 <= change.amount <= HIGHEST_CHARGE:
+        raise Refused(f"A charge is from 0 to {plain(HIGHEST_CHARGE, currency)}.")
+    if round_money(change.amount, currency) != change.amount:
+        raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
+
+
+def _confirm(proposal: Proposal, change: Change | None, currency: str, *, at: datetime, by: User) -> Charge:
+    charge = _charge(proposal, change.amount if change else proposal.amount or Decimal(0), at=at, by=by)
+    charge.changed_reason = change.reason.strip() if change else ""
+    charge.save(force_insert=True)
+    parts = split_amount(charge.amount, [share.share for share in proposal.payers], currency)
+    ChargeShare.objects.bulk_create(
+        ChargeShare(
+            charge=charge,
+            payer=share.payer,
+            owner=share.owner,
+            position=position,
+            numerator=share.share.numerator,
+            denominator=share.share.denominator,
+            amount=part,
+        )
+        for position, (share, part) in enumerate(zip(proposal.payers, parts, strict=True), start=1)
+    )
+    audit.record("charge confirmed", charge, at=at, by=by, changes=_facts(charge))
+    return charge
+
+
+def _charge(proposal: Proposal, amount: Decimal, *, at: datetime, by: User) -> Charge:
+    return Charge(
+        kind=proposal.kind,
+        animal=proposal.visit.animal,
+        visit=proposal.visit,
+        session=proposal.session,
+        work_day=proposal.visit.day,
+        text=proposal.text[:200],
+        reason=proposal.reason[:300],
+        amount=amount,
+        tax_category=proposal.tax_category,
+        confirmed_at=at,
+        confirmed_by=by,
+    )
+
+
+def _facts(charge: Charge) -> dict[str, object]:
+    return {"kind": charge.kind, "visit": charge.visit_id, "amount": charge.amount, "state": charge.state}
+
+
+@audit.action
+def draft_invoices(*, at: datetime, by: User, payer: Person | None = None) -> list[Invoice]:
+    """Lay what is confirmed into one draft for each payer; a draft that is open already takes the new lines."""
+    shares = shares_to_invoice().filter(payer=payer) if payer else shares_to_invoice()
+    drafts = [_draft(list(theirs), at=at, by=by) for _, theirs in groupby(shares, key=lambda share: share.payer_id)]
+    if not drafts:
+        raise Refused("Nothing confirmed waits for an invoice.")
+    return drafts
+
+
+def _draft(shares: Sequence[ChargeShare], *, at: datetime, by: User) -> Invoice:
+    payer = shares[0].payer
+    draft = Invoice.objects.filter(payer=payer, state=Invoice.State.DRAFT).first()
+    if draft is None:
+        draft = Invoice.objects.create(payer=payer, made_at=at, currency=the_business().currency)
+    last = draft.lines.aggregate(last=Max("position"))["last"] or 0
+    InvoiceLine.objects.bulk_create(
+        InvoiceLine(
+            invoice=draft,
+            position=position,
+            charge_share=share,
+            text=share.charge.text,
+            reason="" if share.charge.changed_reason else share.charge.reason,
+            amount=share.amount,
+        )
+        for position, share in enumerate(shares, start=last + 1)
+    )
+    _write_totals(draft, lines_of(draft))
+    changes = {"payer": payer.pk, "lines": len(shares), "total": draft.total}
+    audit.record("invoice drafted", draft, at=at, by=by, changes=changes)
+    return draft
+
+
+def _write_totals(invoice: Invoice, lines: Sequence[InvoiceLine]) -> Totals:
+    """Count the sums anew: a rate that was recorded since counts by its own dates."""
+    counted = totals_of(lines, price_book(), invoice.currency)
+    for line, net, rate in zip(lines, counted.nets, counted.rates, strict=True):
+        line.net, line.tax_percent = net, rate.percent if rate else Decimal(0)
+    InvoiceLine.objects.bulk_update(lines, ["net", "tax_percent"])
+    invoice.net, invoice.tax, invoice.total = counted.net, counted.tax, counted.total
+    invoice.save(update_fields=["net", "tax", "total"])
+    return counted
+
+
+@audit.action
+def discard_invoice(*, invoice: Invoice, at: datetime, by: User) -> None:
+    """Throw a draft away. It had no number; what it charged waits for the next draft."""
+    invoice = _locked(invoice)
+    if invoice.state != Invoice.State.DRAFT:
+        raise Refused("Only a draft can be thrown away: an issued invoice stands.")
+    audit.record("draft discarded", invoice, at=at, by=by, changes={"payer": invoice.payer_id, "total": invoice.total})
+    invoice.delete()
+
+
+def issue_invoice(*, invoice: Invoice, on: date, at: datetime, by: User) -> Invoice:
+    """Give a draft its number, words, sums, PDF and postings, for good: all of it or nothing."""
+    prepare_renderer()  # its import takes a second, too long for the lock that all issuers wait for
+    return _issue(invoice=invoice, on=on, at=at, by=by)
+
+
+@audit.action
+def _issue(*, invoice: Invoice, on: date, at: datetime, by: User) -> Invoice:
+    invoice, business = _locked(invoice), the_business()
+    if invoice.state != Invoice.State.DRAFT:
+        raise Refused("Only a draft can be issued.")
+    lines = lines_of(invoice)
+    _refuse_bad_day(lines, on=on, today=local_date(at))
+    invoice.number = take_number("invoice")
+    invoice.issued_on, invoice.issued_at, invoice.issued_by = on, at, by
+    invoice.due_on = on + timedelta(days=business.payment_days)
+    counted = _write_totals(invoice, lines)
+    invoice.frozen = frozen_invoice(invoice=invoice, lines=lines, counted=counted, business=business)
+    content = render_pdf("documents/invoice.html", {"invoice": thawed(invoice.frozen)})
+    title = f"Invoice {invoice.name}"
+    invoice.document = store_document(kind=Document.Kind.INVOICE, title=title, content=content, at=at, by=by)
+    invoice.state = Invoice.State.ISSUED
+    invoice.save()
+    post(day=on, text=title, source=invoice, entries=_entries(invoice, lines))
+    changes = {"number": invoice.number, "payer": invoice.payer_id, "total": invoice.total, "due_on": invoice.due_on}
+    audit.record("invoice issued", invoice, at=at, by=by, changes=changes)
+    return invoice
+
+
+def _refuse_bad_day(lines: Iterable[InvoiceLine], *, on: date, today: date) -> None:
+    days = [line.charge_share.charge.work_day for line in lines]
+    if not days:
+        raise Refused("A draft without lines is not issued.")
+    if on > today:
+        raise Refused("An invoice is not dated ahead of today.")
+    if on < max(days):
+        raise Refused(f"The invoice has work of {max(days):%-d %b %Y} and is not dated before it.")
+    last = Invoice.objects.aggregate(last=Max("issued_on"))["last"]
+    if last is not None and on < last:
+        raise Refused(f"An invoice of {last:%-d %b %Y} is out already: numbers and dates run the same way.")
+
+
+def _entries(invoice: Invoice, lines: Sequence[InvoiceLine]) -> list[Entry]:
+    income = totals((INCOME[Charge.Kind(line.charge_share.charge.kind)], line.net) for line in lines)
+    return [
+        (Account.RECEIVABLE, invoice.total, invoice.payer),
+        *((account, -amount, None) for account, amount in income.items()),
+        (Account.TAX_PAYABLE, -invoice.tax, None),
+    ]
+
+
+def _locked(invoice: Invoice) -> Invoice:
+    return Invoice.objects.select_for_update(of=("self",)).select_related("payer").get(pk=invoice.pk)

@@ -1,0 +1,105 @@
+"""All that an invoice prints, as plain JSON, so that it can be printed again with no look at anything that moves."""
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from backoffice.business.models import Business
+from billing.invoices.models import Invoice, InvoiceLine
+from billing.invoices.totals import TaxGroup, Totals
+from billing.money.rounding import round_money
+from clients.animals.shares import say_share
+from clients.people.models import Person
+
+AMOUNTS = {"whole", "amount", "net", "base", "tax", "total"}
+DAYS = {"day", "issued_on", "due_on", "work_from", "work_to"}
+
+
+def frozen_invoice(
+    *, invoice: Invoice, lines: Sequence[InvoiceLine], counted: Totals, business: Business
+) -> dict[str, Any]:
+    """Amounts as strings with the decimals of the currency, days as ISO dates."""
+    days = [line.charge_share.charge.work_day for line in lines]
+    currency = invoice.currency
+    return {
+        "number": invoice.name,
+        "issued_on": _day(invoice.issued_on),
+        "due_on": _day(invoice.due_on),
+        "work_from": _day(min(days)),
+        "work_to": _day(max(days)),
+        "currency": currency,
+        "words": business.words,
+        "seller": _seller(business),
+        "payer": {"name": invoice.payer.name, "address": invoice.payer.address},
+        "lines": [_line(line, currency) for line in lines],
+        "tax_word": "VAT" if business.words == Business.Words.UK else "Sales tax",
+        "tax_groups": [_tax_group(group, currency) for group in counted.groups],
+        "net": _amount(counted.net, currency),
+        "tax": _amount(counted.tax, currency),
+        "total": _amount(counted.total, currency),
+        "how_to_pay": business.how_to_pay,
+        "has_shares": any(line.charge_share.share != 1 for line in lines),
+        "has_tax": bool(counted.tax),
+        "has_many_rates": len(counted.groups) > 1,
+    }
+
+
+def _seller(business: Business) -> dict[str, str]:
+    names = ("name", "address", "email", "phone", "tax_identity")
+    return {name: getattr(business, name) for name in names}
+
+
+def _line(line: InvoiceLine, currency: str) -> dict[str, str]:
+    share, charge = line.charge_share, line.charge_share.charge
+    return {
+        "day": _day(charge.work_day),
+        "text": line.text,
+        "place": charge.visit.barn.name,
+        "reason": line.reason,
+        "owner": _other_owner(share.owner, share.payer_id),
+        "share": "" if share.share == 1 else say_share(share.share),
+        "whole": _amount(charge.amount, currency),
+        "amount": _amount(line.amount, currency),
+        "tax_percent": _percent(line.tax_percent),
+    }
+
+
+def _other_owner(owner: Person | None, payer_pk: int) -> str:
+    """Named where somebody else pays in the owner's place."""
+    return owner.name if owner is not None and owner.pk != payer_pk else ""
+
+
+def _tax_group(group: TaxGroup, currency: str) -> dict[str, Any]:
+    return {
+        "percent": _percent(group.rate.percent) if group.rate else "",
+        "included": bool(group.rate and group.rate.is_included),
+        "text": group.rate.text if group.rate else "",
+        "base": _amount(group.base, currency),
+        "tax": _amount(group.tax, currency),
+    }
+
+
+def _percent(percent: Decimal) -> str:
+    return f"{percent.normalize():f}"
+
+
+def _amount(amount: Decimal, currency: str) -> str:
+    return f"{round_money(amount, currency):f}"
+
+
+def _day(day: date | None) -> str:
+    return day.isoformat() if day else ""
+
+
+def thawed(frozen: Any, name: str = "") -> Any:
+    """The same with amounts as Decimal and days as dates, for a template to print."""
+    if isinstance(frozen, dict):
+        return {key: thawed(value, key) for key, value in frozen.items()}
+    if isinstance(frozen, list):
+        return [thawed(value, name) for value in frozen]
+    if isinstance(frozen, str) and frozen and name in AMOUNTS:
+        return Decimal(frozen)
+    if isinstance(frozen, str) and frozen and name in DAYS:
+        return date.fromisoformat(frozen)
+    return frozen

@@ -1,0 +1,159 @@
+from collections.abc import Iterable
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Case, Count, DecimalField, Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum, Value, When
+from django.db.models.functions import Coalesce, Round
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
+
+from backoffice.access.doors import demand
+from backoffice.access.powers import Power
+from backoffice.business.queries import the_business
+from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.proposals import DayOfWork, Proposal, proposals_of
+from billing.prices.models import CallOutRule
+from billing.prices.queries import PriceBook, price_book
+from billing.quotes.models import AgreedPlan
+from clients.animals.models import Animal
+from clients.animals.queries import payers_for
+from clients.people.models import Person
+from clients.visits.models import Session, Visit
+
+FEES = (Charge.Kind.COULD_NOT_WORK, Charge.Kind.LATE_CANCEL)
+MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
+
+
+def uncharged_sessions() -> QuerySet[Session]:
+    """Completed sessions that nobody has charged or waived: zero by night, or shown in red."""
+    charged = Charge.objects.filter(session=OuterRef("pk"))
+    return Session.objects.filter(~Exists(charged), visit__status=Visit.Status.COMPLETED)
+
+
+def uncharged_visits() -> QuerySet[Visit]:
+    """Finished visits with something still to charge: a session, a part of a call-out, a fee to decide."""
+    session = Exists(uncharged_sessions().filter(visit=OuterRef("pk")))
+    fee = ~Exists(Charge.objects.filter(visit=OuterRef("pk"), kind__in=FEES))
+    unworked = Q(status=Visit.Status.COULD_NOT_WORK) | Q(status=Visit.Status.CANCELLED, is_late_cancel=True)
+    return Visit.objects.filter(session | (unworked & fee) | (Q(status=Visit.Status.COMPLETED) & _call_out_is_open()))
+
+
+def _call_out_is_open() -> Q:
+    """A rule holds at the barn and no visit of this horse at this stop carries its part yet."""
+    rule = CallOutRule.objects.filter(
+        Q(zone="") | Q(zone=OuterRef("barn__call_out_zone")), since__lte=OuterRef("day"), amount__gt=0
+    )
+    part = Charge.objects.filter(
+        kind=Charge.Kind.CALL_OUT,
+        visit__animal=OuterRef("animal"),
+        visit__barn=OuterRef("barn"),
+        visit__day=OuterRef("day"),
+        visit__part=OuterRef("part"),
+    )
+    return Q(Exists(rule)) & ~Q(Exists(part))
+
+
+def uncharged_days() -> list[date]:
+    """The days with something to charge, the oldest first."""
+    return list(uncharged_visits().order_by("day").values_list("day", flat=True).distinct())
+
+
+def proposals_for(day: date) -> list[Proposal]:
+    """What the finished work of the day costs and why, as far as it is not charged or waived."""
+    return proposals_of(_day_of_work(day, price_book(), the_business().currency))
+
+
+def proposals_by_day(days: Iterable[date]) -> dict[date, list[Proposal]]:
+    book, currency = price_book(), the_business().currency
+    found = {day: proposals_of(_day_of_work(day, book, currency)) for day in days}
+    return {day: proposals for day, proposals in found.items() if proposals}
+
+
+def _day_of_work(day: date, book: PriceBook, currency: str) -> DayOfWork:
+    finished = Q(status__in=[Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK]) | Q(
+        status=Visit.Status.CANCELLED, is_late_cancel=True
+    )
+    visits = list(
+        Visit.objects.filter(finished, day=day)
+        .select_related("animal", "barn", "service")
+        .prefetch_related(Prefetch("sessions", Session.objects.select_related("service")))
+        .order_by("part", "starts", "pk")
+    )
+    charges = list(Charge.objects.filter(visit__in=visits))
+    agreed = AgreedPlan.objects.filter(plan__in={visit.plan_id for visit in visits if visit.plan_id})
+    animals: dict[int, Animal] = {visit.animal_id: visit.animal for visit in visits}
+    return DayOfWork(
+        day=day,
+        visits=visits,
+        sessions={visit.pk: list(visit.sessions.all()) for visit in visits},
+        payers=payers_for(animals.values(), day),
+        agreed={row.plan_id: row for row in agreed.select_related("plan", "quote")},
+        book=book,
+        currency=currency,
+        charged_sessions={charge.session_id for charge in charges if charge.session_id is not None},
+        charged_call_outs={charge.visit_id: charge.amount for charge in charges if charge.kind == Charge.Kind.CALL_OUT},
+        charged_fees={charge.visit_id for charge in charges if charge.kind in FEES},
+    )
+
+
+def shares_to_invoice() -> QuerySet[ChargeShare]:
+    """Confirmed parts above zero that are on no invoice yet, in the order in which they are printed."""
+    return (
+        ChargeShare.objects.filter(charge__state=Charge.State.CONFIRMED, amount__gt=0, line__isnull=True)
+        .select_related("charge__animal", "charge__visit__barn", "payer", "owner")
+        .order_by("payer__name", "payer", "charge__work_day", "charge", "position")
+    )
+
+
+def lines_of(invoice: Invoice) -> list[InvoiceLine]:
+    lines = InvoiceLine.objects.filter(invoice=invoice)
+    return list(
+        lines.select_related(
+            "charge_share__owner", "charge_share__charge__animal", "charge_share__charge__visit__barn"
+        ).order_by("position")
+    )
+
+
+def invoices_shown(on: date) -> QuerySet[Any]:
+    """Invoices with what is `paid`, what is `open`, and `shown`: draft, credited, or due, part-paid, paid, overdue."""
+    # SQLite sums decimals as floats, so a sum is rounded before it is compared
+    paid = Round(Coalesce(Sum("allocations__amount"), Value(Decimal(0)), output_field=MONEY), 3, output_field=MONEY)
+    invoices: QuerySet[Any] = Invoice.objects.select_related("payer", "document")
+    shown: QuerySet[Any] = (
+        invoices.annotate(paid=paid)
+        .annotate(open=Round(F("total") - F("paid"), 3, output_field=MONEY))
+        .annotate(
+            shown=Case(
+                When(state=Invoice.State.DRAFT, then=Value("draft")),
+                When(state=Invoice.State.CREDITED, then=Value("credited")),
+                When(open__lte=0, then=Value("paid")),
+                When(due_on__lt=on, then=Value("overdue")),
+                When(paid__gt=0, then=Value("part-paid")),
+                default=Value("due"),
+            )
+        )
+    )
+    return shown
+
+
+def shown_state(invoice: Invoice, on: date) -> str:
+    """The state in words: draft, due, part-paid, paid, overdue, credited."""
+    return str(invoices_shown(on).values_list("shown", flat=True).get(pk=invoice.pk))
+
+
+def open_invoices(payer: Person, on: date) -> QuerySet[Any]:
+    """Issued and not fully paid, the one due first at the top."""
+    owed = invoices_shown(on).filter(payer=payer, state=Invoice.State.ISSUED, open__gt=0)
+    return owed.order_by("due_on", "number")
+
+
+def drafts_waiting() -> dict[str, Any]:
+    return Invoice.objects.filter(state=Invoice.State.DRAFT).aggregate(count=Count("pk"), total=Sum("total"))
+
+
+def get_invoice_or_404(request: HttpRequest, pk: int, on: date, power: Power = Power.SEE_MONEY) -> Invoice:
+    """The door of an invoice; pass Power.CHANGE_MONEY where it is changed."""
+    demand(request, power)
+    invoice: Invoice = get_object_or_404(invoices_shown(on), pk=pk)
+    return invoice

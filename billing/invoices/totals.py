@@ -1,0 +1,61 @@
+"""The sums of an invoice: its lines taxed by the rate of their category and day of work, rate by rate."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from billing.invoices.models import InvoiceLine
+from billing.money.rounding import round_money
+from billing.money.tax import Tax, apply_tax
+from billing.prices.models import TaxRate
+from billing.prices.queries import PriceBook
+
+
+@dataclass(frozen=True, slots=True)
+class TaxGroup:
+    """What one rate is counted on. `rate` is None where no rate is recorded: no tax."""
+
+    rate: TaxRate | None
+    base: Decimal
+    tax: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Before tax, tax, to pay; each line before tax and its rate, in the order of the lines."""
+
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+    groups: tuple[TaxGroup, ...]
+    nets: tuple[Decimal, ...]
+    rates: tuple[TaxRate | None, ...]
+
+
+def totals_of(lines: Sequence[InvoiceLine], book: PriceBook, currency: str) -> Totals:
+    """Lines must have `charge_share.charge` loaded. Tax is rounded once for each rate (EN 16931 BR-CO-17)."""
+    rates = tuple(_rate_of(line, book) for line in lines)
+    nets = [Decimal(0)] * len(lines)
+    groups: list[TaxGroup] = []
+    for terms in dict.fromkeys(map(_terms, rates)):
+        places = [place for place, other in enumerate(rates) if _terms(other) == terms]
+        rate = rates[places[0]]
+        amounts = [round_money(lines[place].amount, currency) for place in places]
+        tax = Tax(rate=rate.percent, included=rate.is_included) if rate else Tax()
+        taxed = apply_tax(amounts, tax, currency)
+        for place, net in zip(places, taxed.nets, strict=True):
+            nets[place] = net
+        groups.append(TaxGroup(rate, taxed.net, taxed.tax))
+    net = sum((group.base for group in groups), Decimal(0))
+    tax_sum = sum((group.tax for group in groups), Decimal(0))
+    return Totals(net, tax_sum, net + tax_sum, tuple(groups), tuple(nets), rates)
+
+
+def _terms(rate: TaxRate | None) -> tuple[Decimal, bool, str] | None:
+    """Rates recorded on different days that say the same count as one."""
+    return (rate.percent, rate.is_included, rate.text) if rate else None
+
+
+def _rate_of(line: InvoiceLine, book: PriceBook) -> TaxRate | None:
+    charge = line.charge_share.charge
+    return book.tax_rate_of(charge.tax_category, charge.work_day)

@@ -1,0 +1,135 @@
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.queries import local_date, the_business
+from backoffice.documents.actions import store_document
+from backoffice.documents.models import Document
+from backoffice.documents.render import prepare_renderer, render_pdf
+from backoffice.refusal import Refused
+from billing.invoices.models import Invoice
+from billing.invoices.queries import open_invoices
+from billing.journal.actions import Entry, post
+from billing.journal.models import Account
+from billing.money.rounding import minor_digits, round_money
+from billing.money.words import plain
+from billing.numbers.actions import take_number
+from billing.payments.models import Allocation, Payment
+from clients.people.models import Person
+
+HELD_ON = {
+    Payment.Method.CASH: Account.CASH,
+    Payment.Method.CHECK: Account.CHECKS,
+    Payment.Method.TRANSFER: Account.BANK,
+    Payment.Method.CARD: Account.CARD_CLEARING,
+}
+HIGHEST = Decimal(1_000_000)
+EARLIEST = date(2000, 1, 1)
+
+
+def take_payment(
+    *,
+    payer: Person,
+    amount: Decimal,
+    method: Payment.Method,
+    received_on: date,
+    allocations: Mapping[Invoice, Decimal],
+    at: datetime,
+    by: User,
+    reference: str = "",
+) -> Payment:
+    """Money from a payer, over some of their invoices, each in full or in part; what is over is credit on account."""
+    prepare_renderer()  # its import takes a second, too long for the lock that everybody waits for
+    payment = Payment(
+        payer=payer,
+        amount=amount,
+        method=method,
+        received_on=received_on,
+        reference=reference.strip(),
+        recorded_at=at,
+        recorded_by=by,
+    )
+    return _take(payment=payment, allocations=allocations, at=at, by=by)
+
+
+@audit.action
+def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datetime, by: User) -> Payment:
+    currency = the_business().currency
+    _refuse_bad_amount(payment.amount, currency)
+    _refuse_bad_day(payment.received_on, today=local_date(at))
+    owed = {invoice.pk: invoice for invoice in open_invoices(payment.payer, payment.received_on)}
+    for invoice, part in allocations.items():
+        _refuse_bad_part(payment, owed.get(invoice.pk), part, currency)
+    spare = payment.amount - sum(allocations.values(), Decimal(0))
+    if spare < 0:
+        over = plain(-spare, currency)
+        raise Refused(f"The invoices take {over} more than the payment of {plain(payment.amount, currency)}.")
+    payment.number = take_number("payment")
+    payment.save(force_insert=True)
+    Allocation.objects.bulk_create(
+        Allocation(payment=payment, invoice=invoice, amount=part) for invoice, part in allocations.items()
+    )
+    _write_receipt(payment, [(owed[invoice.pk], part) for invoice, part in allocations.items()], spare)
+    post(
+        day=payment.received_on,
+        text=f"Payment {payment.number}",
+        source=payment,
+        entries=_entries(payment, payment.amount - spare, spare),
+    )
+    changes = {"number": payment.number, "payer": payment.payer_id, "amount": payment.amount, "credit": spare}
+    audit.record("payment taken", payment, at=at, by=by, changes=changes)
+    return payment
+
+
+def _refuse_bad_amount(amount: Decimal, currency: str) -> None:
+    if amount <= 0:
+        raise Refused("A payment is more than nothing.")
+    if amount > HIGHEST:
+        raise Refused(f"A payment is at most {plain(HIGHEST, currency)}. Check the amount.")
+    if round_money(amount, currency) != amount:
+        raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
+
+
+def _refuse_bad_day(received_on: date, *, today: date) -> None:
+    if received_on > today:
+        raise Refused("Money is not received ahead of today.")
+    if received_on < EARLIEST:
+        raise Refused(f"The day is before {EARLIEST.year}. Check the year.")
+
+
+def _refuse_bad_part(payment: Payment, invoice: Invoice | None, part: Decimal, currency: str) -> None:
+    if invoice is None:
+        raise Refused(f"That is not an open invoice of {payment.payer}.")
+    if part <= 0:
+        raise Refused(f"The part for invoice {invoice.name} is more than nothing.")
+    if round_money(part, currency) != part:
+        raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
+    owed: Decimal = invoice.open
+    if part > owed:
+        raise Refused(f"Invoice {invoice.name} has {plain(owed, currency)} open, less than {plain(part, currency)}.")
+
+
+def _write_receipt(payment: Payment, settled: list[tuple[Invoice, Decimal]], spare: Decimal) -> None:
+    lines = [
+        {"invoice": invoice.name, "total": invoice.total, "part": part, "left": invoice.open - part}
+        for invoice, part in settled
+    ]
+    content = render_pdf("documents/receipt.html", {"payment": payment, "lines": lines, "credit": spare})
+    payment.receipt = store_document(
+        kind=Document.Kind.RECEIPT,
+        title=f"Receipt {payment.number}",
+        content=content,
+        at=payment.recorded_at,
+        by=payment.recorded_by,
+    )
+    payment.save(update_fields=["receipt"])
+
+
+def _entries(payment: Payment, settled: Decimal, spare: Decimal) -> list[Entry]:
+    return [
+        (HELD_ON[Payment.Method(payment.method)], payment.amount, None),
+        (Account.RECEIVABLE, -settled, payment.payer),
+        (Account.CREDIT, -spare, payment.payer),
+    ]

@@ -1,0 +1,136 @@
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Count, DecimalField, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Value
+from django.db.models.functions import Coalesce, Round
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
+
+from backoffice.access.doors import demand
+from backoffice.access.powers import Power
+from billing.invoices.models import Charge, ChargeShare, Invoice
+from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, uncharged_days
+from billing.payments.models import Allocation, Payment
+from clients.people.models import Person
+
+MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
+
+
+def _sum_of(amounts: Any) -> Any:
+    """SQLite sums decimals as floats, so a sum is rounded before it is compared."""
+    return Round(Coalesce(amounts, Value(Decimal(0)), output_field=MONEY), 3, output_field=MONEY)
+
+
+def payments_shown() -> QuerySet[Any]:
+    """Payments with what of them is `allocated`, and what is `credit` on account."""
+    payments: QuerySet[Any] = Payment.objects.select_related("payer", "receipt")
+    payments = payments.annotate(allocated=_sum_of(Sum("allocations__amount")))
+    payments = payments.annotate(credit=Round(F("amount") - F("allocated"), 3, output_field=MONEY))
+    return payments
+
+
+def payers_shown() -> QuerySet[Any]:
+    """Everybody who was ever charged, with what they owe on issued invoices and what credit they have."""
+    issued = Invoice.objects.filter(payer=OuterRef("pk"), state=Invoice.State.ISSUED)
+    settled = Allocation.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
+    paid, used = Payment.objects.filter(payer=OuterRef("pk")), Allocation.objects.filter(payment__payer=OuterRef("pk"))
+    return (
+        Person.objects.filter(Q(charge_shares__isnull=False) | Q(payments__isnull=False))
+        .distinct()
+        .annotate(billed=_total(issued, "total", by="payer"), settled=_total(settled, "amount", by="invoice__payer"))
+        .annotate(received=_total(paid, "amount", by="payer"), used=_total(used, "amount", by="payment__payer"))
+        .annotate(owes=Round(F("billed") - F("settled"), 3, output_field=MONEY))
+        .annotate(credit=Round(F("received") - F("used"), 3, output_field=MONEY))
+    )
+
+
+def _total(rows: QuerySet[Any], column: str, *, by: str) -> Any:
+    return _sum_of(Subquery(rows.order_by().values(by).annotate(sum=Sum(column)).values("sum"), output_field=MONEY))
+
+
+def waiting_shares(payer: Person) -> QuerySet[ChargeShare]:
+    """Confirmed parts of the payer that are not on an issued invoice yet."""
+    confirmed = ChargeShare.objects.filter(payer=payer, charge__state=Charge.State.CONFIRMED, amount__gt=0)
+    waiting = confirmed.filter(Q(line__isnull=True) | Q(line__invoice__state=Invoice.State.DRAFT))
+    return waiting.select_related("charge__animal").order_by("charge__work_day", "charge", "position")
+
+
+def oldest_first(amount: Decimal, invoices: Sequence[Invoice]) -> dict[Invoice, Decimal]:
+    """What of `amount` each invoice takes when they are settled in their order; each has its `open` part."""
+    taken: dict[Invoice, Decimal] = {}
+    for invoice in invoices:
+        part = min(amount, invoice.open)
+        if part > 0:
+            taken[invoice], amount = part, amount - part
+    return taken
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """The state of the money on a day, in counts and sums."""
+
+    uncharged: int
+    uncharged_total: Decimal
+    oldest_uncharged: date | None
+    drafts: int
+    drafts_total: Decimal
+    owed: int
+    owed_total: Decimal
+    overdue: int
+    overdue_total: Decimal
+    week_from: date
+    received: int
+    received_total: Decimal
+    credit_total: Decimal
+
+
+def money_overview(on: date) -> Overview:
+    by_day = proposals_by_day(uncharged_days())
+    proposals = [proposal for proposals in by_day.values() for proposal in proposals]
+    drafts = drafts_waiting()
+    owed = list(invoices_shown(on).filter(state=Invoice.State.ISSUED, open__gt=0).values_list("open", "shown"))
+    late = [part for part, shown in owed if shown == "overdue"]
+    monday = on - timedelta(days=on.weekday())
+    week = Payment.objects.filter(received_on__gte=monday, received_on__lte=on).aggregate(
+        n=Count("pk"), s=Sum("amount")
+    )
+    return Overview(
+        uncharged=len(proposals),
+        uncharged_total=sum((proposal.amount or Decimal(0) for proposal in proposals), Decimal(0)),
+        oldest_uncharged=min(by_day, default=None),
+        drafts=drafts["count"],
+        drafts_total=drafts["total"] or Decimal(0),
+        owed=len(owed),
+        owed_total=sum((part for part, _ in owed), Decimal(0)),
+        overdue=len(late),
+        overdue_total=sum(late, Decimal(0)),
+        week_from=monday,
+        received=week["n"],
+        received_total=week["s"] or Decimal(0),
+        credit_total=credit_on_account(),
+    )
+
+
+def credit_on_account(payer: Person | None = None) -> Decimal:
+    """Money received that no invoice has taken, of one payer or of all."""
+    payments, allocations = Payment.objects.all(), Allocation.objects.all()
+    if payer is not None:
+        payments, allocations = payments.filter(payer=payer), allocations.filter(payment__payer=payer)
+    received = sum(payments.values_list("amount", flat=True), Decimal(0))
+    return received - sum(allocations.values_list("amount", flat=True), Decimal(0))
+
+
+def get_payment_or_404(request: HttpRequest, pk: int) -> Payment:
+    demand(request, Power.SEE_MONEY)
+    allocations = Prefetch("allocations", Allocation.objects.select_related("invoice"))
+    payment: Payment = get_object_or_404(payments_shown().prefetch_related(allocations), pk=pk)
+    return payment
+
+
+def get_payer_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> Person:
+    """The door of somebody's account: anybody may become a payer, so anybody has one."""
+    demand(request, power)
+    return get_object_or_404(Person, pk=pk)

@@ -1,0 +1,105 @@
+"""What holds on a day: of dated rows, the one with the latest start that is not after the day."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Protocol, TypeVar
+
+from django.db.models import Prefetch, QuerySet
+
+from billing.prices.models import Break, CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
+from clients.people.models import Barn, Person
+from clients.plans.models import Service
+
+
+class Dated(Protocol):
+    since: date
+
+
+D = TypeVar("D", bound=Dated)
+
+
+def latest(rows: Iterable[D], on: date) -> D | None:
+    return max((row for row in rows if row.since <= on), key=lambda row: row.since, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class PriceBook:
+    """Every dated price, call-out rule, tax rate and term, read once, for work of many days and payers."""
+
+    prices: dict[tuple[int, int], list[Price]]
+    call_outs: dict[str, list[CallOutRule]]
+    tax_rates: dict[str, list[TaxRate]]
+    terms: dict[int, list[PersonTerms]]
+    default: PriceList | None
+
+    def price_of(self, service_pk: int, price_list: PriceList | None, on: date) -> Price | None:
+        """The price in the list, or in the default list where this one says nothing about the service."""
+        own = latest(self.prices[price_list.pk, service_pk], on) if price_list else None
+        if own is not None or self.default is None:
+            return own
+        return latest(self.prices[self.default.pk, service_pk], on)
+
+    def call_out_for(self, zone: str, on: date) -> CallOutRule | None:
+        return (latest(self.call_outs[zone], on) if zone else None) or latest(self.call_outs[""], on)
+
+    def tax_rate_of(self, category: str, on: date) -> TaxRate | None:
+        return latest(self.tax_rates[category], on)
+
+    def price_list_of(self, person_pk: int | None, on: date) -> PriceList | None:
+        terms = latest(self.terms[person_pk], on) if person_pk is not None else None
+        return terms.price_list if terms else self.default
+
+
+def price_book() -> PriceBook:
+    book = PriceBook(defaultdict(list), defaultdict(list), defaultdict(list), defaultdict(list), default_price_list())
+    for price in priced():
+        book.prices[price.price_list_id, price.service_id].append(price)
+    for rule in CallOutRule.objects.all():
+        book.call_outs[rule.zone].append(rule)
+    for rate in TaxRate.objects.all():
+        book.tax_rates[rate.category].append(rate)
+    for terms in PersonTerms.objects.select_related("price_list"):
+        book.terms[terms.person_id].append(terms)
+    return book
+
+
+def priced() -> QuerySet[Price]:
+    return Price.objects.select_related("price_list", "service").prefetch_related(
+        Prefetch("breaks", queryset=Break.objects.order_by("count"))
+    )
+
+
+def default_price_list() -> PriceList | None:
+    return PriceList.objects.filter(is_default=True).first()
+
+
+def price_list_of(person: Person, on: date) -> PriceList | None:
+    terms = latest(PersonTerms.objects.filter(person=person).select_related("price_list"), on)
+    return terms.price_list if terms else default_price_list()
+
+
+def price_of(service: Service, price_list: PriceList, on: date) -> Price | None:
+    """The price in the list, or in the default list where this one says nothing about the service."""
+    own = latest(priced().filter(service=service, price_list=price_list), on)
+    return own or latest(priced().filter(service=service, price_list__is_default=True), on)
+
+
+def call_out_for(barn: Barn, on: date) -> CallOutRule | None:
+    """The rule of the barn's zone, or the general one."""
+    rules = CallOutRule.objects.filter(zone__in={barn.call_out_zone, ""})
+    zoned = latest((rule for rule in rules if rule.zone), on)
+    return zoned or latest((rule for rule in rules if not rule.zone), on)
+
+
+def tax_rate_of(category: str, on: date) -> TaxRate | None:
+    return latest(TaxRate.objects.filter(category=category), on)
+
+
+def hire_rate_on(on: date) -> HireRate | None:
+    return latest(HireRate.objects.all(), on)
+
+
+def cost_rates_on(on: date) -> CostRates | None:
+    return latest(CostRates.objects.all(), on)
