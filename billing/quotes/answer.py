@@ -110,7 +110,7 @@ def as_table(comparison: Comparison, best: Best | None) -> str:
     last = request.start.toordinal() + request.days - 1
     head = f"{request.days} days, {say_date(request.start)} to {say_date(request.start.fromordinal(last))}, "
     lines = [f"{head}{request.currency}", "", *_aligned(rows), ""]
-    lines.append("* No other option costs no more and covers no less.")
+    lines.append("* No other option costs no more, covers no less and is better in one of the two.")
     for option in comparison.options:
         lines += _about(option, request.currency)
     if best is not None:

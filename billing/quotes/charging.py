@@ -9,10 +9,10 @@ from enum import Enum
 from billing.money.call_out import call_out_parts, most_it_can_cost
 from billing.money.hire import HireRates
 from billing.money.pricing import Line, What
-from billing.money.tax import Taxed, apply_tax
+from billing.money.tax import Rounding, Taxed, apply_tax
 from billing.quotes.laying import HorseDays, Stop
 from billing.quotes.request import PricingRequest
-from clients.plans.cadence import Kind
+from clients.plans.cadence import Kind, PlannedSession
 
 HIRE_LINES = frozenset({What.RENT, What.DELIVERY, What.TRAINING, What.FOLLOW_UP})
 NOTHING = Decimal(0)
@@ -67,9 +67,14 @@ def _hire_charges(rates: HireRates, days: int, laid: HorseDays) -> list[tuple[Wh
     return [charge for charge in charges if charge[1] and charge[2]]
 
 
-def our_counts(days: HorseDays) -> Counter[Kind]:
+def our_counts(days: HorseDays) -> dict[Kind, int]:
     """How many sessions of each kind we give the horse."""
-    return Counter(session.kind for session in days.ours)
+    return counts_of(days.ours)
+
+
+def counts_of(sessions: Sequence[PlannedSession]) -> dict[Kind, int]:
+    kinds = [session.kind for session in sessions]
+    return {kind: kinds.count(kind) for kind in Kind}
 
 
 def _call_outs(
@@ -82,11 +87,12 @@ def _call_outs(
     paid: list[Counter[Decimal]] = [Counter() for _ in laid]
     others = _others_by_stop(request) if basis is Basis.AS_BOOKED else {}
     divide = most_it_can_cost if basis is Basis.AT_MOST else call_out_parts
-    for stop, places in stops.items():
-        owners = tuple([laid[place].horse.owner for place in places])
-        parts = divide(request.call_out, owners + others.get(stop, ()), request.currency)
+    alike = Counter((tuple(places), others.get(stop, ())) for stop, places in stops.items())
+    for (places, company), count in alike.items():
+        owners = tuple(laid[place].horse.owner for place in places)
+        parts = divide(request.call_out, owners + company, request.currency)
         for place, part in zip(places, parts, strict=False):
-            paid[place][part] += 1
+            paid[place][part] += count
     return paid
 
 
@@ -100,10 +106,16 @@ def _others_by_stop(request: PricingRequest) -> dict[Stop, tuple[str, ...]]:
 
 def owners_taxed(request: PricingRequest, lines: Sequence[Line]) -> dict[str, Taxed]:
     """Each owner's money, taxed on its own, in the order in which the owners are stated."""
+    by_charge = _each_charge_counts(request)
     amounts: dict[str, list[Decimal]] = {horse.owner: [] for horse in request.horses}
     for line in lines:
-        amounts[line.owner] += line.charges()
+        amounts[line.owner] += line.charges() if by_charge else (line.amount,)
     return {owner: apply_tax(charges, request.tax, request.currency) for owner, charges in amounts.items()}
+
+
+def _each_charge_counts(request: PricingRequest) -> bool:
+    """Whether tax depends on the single charges, and not only on their sum."""
+    return bool(request.tax.rate) and (request.tax.included or request.tax.rounding == Rounding.LINE)
 
 
 def total_of(taxed: Mapping[str, Taxed]) -> Decimal:
@@ -130,12 +142,15 @@ class HorseMoney:
         return self.sessions + self.call_out + self.hire
 
 
-def horses_before_tax(lines: Sequence[Line], taxed: Mapping[str, Taxed]) -> dict[str, HorseMoney]:
+def horses_before_tax(
+    request: PricingRequest, lines: Sequence[Line], taxed: Mapping[str, Taxed]
+) -> dict[str, HorseMoney]:
     """What each horse that is charged for costs before tax; `lines` are those that `taxed` was made of."""
+    by_charge = _each_charge_counts(request)
     nets = {owner: iter(each.nets) for owner, each in taxed.items()}
     sums: dict[tuple[str, str], Decimal] = {}
     for line in lines:
-        net = sum((next(nets[line.owner]) for _ in range(line.count)), NOTHING)
+        net = sum((next(nets[line.owner]) for _ in range(line.count if by_charge else 1)), NOTHING)
         key = line.horse, _column(line.what)
         sums[key] = sums.get(key, NOTHING) + net
     return {

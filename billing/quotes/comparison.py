@@ -12,6 +12,7 @@ from billing.money.rounding import round_money
 from billing.quotes.charging import (
     Basis,
     HorseMoney,
+    counts_of,
     horses_before_tax,
     lines_of,
     our_counts,
@@ -19,7 +20,7 @@ from billing.quotes.charging import (
     tax_lines,
     total_of,
 )
-from billing.quotes.laying import HorseDays, lay_option, minutes_by_day, stops_of
+from billing.quotes.laying import HorseDays, lay_option, stops_of
 from billing.quotes.notices import BreakEven, break_evens, notices_of
 from billing.quotes.request import Option, PricingRequest
 from clients.plans.cadence import Kind, PlannedSession
@@ -124,7 +125,7 @@ def measure(request: PricingRequest, option: Option, planned: Sequence[PlannedSe
         OwnerMeasures(name, each.net, each.tax, each.gross, booked[name].gross, promised[name].gross)
         for name, each in taxed.items()
     )
-    money = horses_before_tax(lines, taxed)
+    money = horses_before_tax(request, lines, taxed)
     no_money = HorseMoney(NOTHING, NOTHING, NOTHING)
     horses = tuple(
         HorseMeasures(
@@ -165,7 +166,8 @@ def _given(days: HorseDays) -> int:
 
 
 def _minutes(request: PricingRequest, sessions: Sequence[PlannedSession]) -> int:
-    return sum(minutes_by_day(sessions, request).values())
+    counts = counts_of(sessions)
+    return sum(counts[kind] * service.minutes for kind, service in request.services.items())
 
 
 def _deposit(request: PricingRequest, laid: Sequence[HorseDays]) -> Decimal:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from billing.money.hire import break_even
 from billing.quotes.charging import our_counts
@@ -60,10 +61,21 @@ def notices_of(
 def _uncounted(request: PricingRequest, coverage: Coverage | None) -> list[str]:
     if request.guideline is None or coverage is None or not coverage.uncounted:
         return []
-    dates = ", ".join(say_date(day) for day in coverage.uncounted)
+    dates = ", ".join(_stretches(coverage.uncounted))
     within = request.guideline.spot_needs_full_within
     near = f"on the day or in the {within} days before" if within else "on the day"
     return [f"Not counted, since there is no full body {near}: spots of {dates}."]
+
+
+def _stretches(days: Sequence[date]) -> list[str]:
+    """Dates in words, days in a row as "Fri 6 Mar 2026 to Wed 11 Mar 2026"."""
+    stretches: list[list[date]] = []
+    for day in sorted(set(days)):
+        if stretches and (day - stretches[-1][-1]).days == 1:
+            stretches[-1][1:] = [day]
+        else:
+            stretches.append([day])
+    return [" to ".join(say_date(day) for day in stretch) for stretch in stretches]
 
 
 def _cheaper(request: PricingRequest, days: HorseDays) -> list[str]:

@@ -62,7 +62,10 @@ class FileReader(Reader):
         if "currency" in file:
             self.set_currency(file["currency"], "currency")
         start = self.day(file["start"], "start") if "start" in file else None
-        self.days = self.whole(file["days"], "days", 1, LONGEST_DAYS) if "days" in file else LONGEST_DAYS
+        if "days" in file:
+            days = self.whole(file["days"], "days", 1, LONGEST_DAYS)
+            # A wrong term limits nothing else, so that one mistake is one error.
+            self.days = LONGEST_DAYS if self.errors else days
         services = self.services(file["services"]) if "services" in file else {}
         call_out = self.call_out(file["call_out"]) if "call_out" in file else CallOut()
         hire = self.hire_rates(file["hire"]) if "hire" in file else None
@@ -106,20 +109,26 @@ class FileReader(Reader):
 
     def service(self, value: object, place: str) -> Service:
         found = self.keys(value, place, ("minutes", "price"), ("breaks",))
-        price = self.money(found["price"], f"{place}.price") if "price" in found else Decimal(0)
+        faults = len(self.errors)
+        tiers = [Break(1, self.money(found.get("price", "0"), f"{place}.price"))]
         minutes = self.whole(found.get("minutes", 1), f"{place}.minutes", 1, MOST_MINUTES)
-        breaks: list[Break] = []
         for at, entry in self.items(found.get("breaks", []), f"{place}.breaks", 0, MOST_BREAKS):
-            tier = self.keys(entry, at, ("from", "price"))
-            before = breaks[-1] if breaks else Break(1, price)
-            least = self.whole(tier.get("from", 2), f"{at}.from", 2, LONGEST_DAYS)
-            lower = self.money(tier.get("price", "0"), f"{at}.price")
-            if least <= before.at_least:
-                self.wrong(f"{at}.from", f"more than {before.at_least}")
-            if lower > before.price:
-                self.wrong(f"{at}.price", f"at most {before.price}, the price before it")
-            breaks.append(Break(least, lower))
-        return Service(minutes=minutes, price=price, breaks=tuple(breaks))
+            tiers.append(self.tier(entry, at))
+            # A wrong amount is not compared with its neighbor, so that one mistake is one error.
+            if len(self.errors) == faults:
+                self.check_tiers(*tiers[-2:], at)
+        return Service(minutes=minutes, price=tiers[0].price, breaks=tuple(tiers[1:]))
+
+    def tier(self, value: object, place: str) -> Break:
+        found = self.keys(value, place, ("from", "price"))
+        at_least = self.whole(found.get("from", 2), f"{place}.from", 2, LONGEST_DAYS)
+        return Break(at_least, self.money(found.get("price", "0"), f"{place}.price"))
+
+    def check_tiers(self, before: Break, tier: Break, place: str) -> None:
+        if tier.at_least <= before.at_least:
+            self.wrong(f"{place}.from", f"more than {before.at_least}")
+        if tier.price > before.price:
+            self.wrong(f"{place}.price", f"at most {before.price}, the price before it")
 
     def call_out(self, value: object) -> CallOut:
         found = self.keys(value, "call_out", ("amount",), ("split",))
@@ -249,7 +258,7 @@ class FileReader(Reader):
         if by == "hire":
             self.hires = self.hires or place
             return HorsePlan(hire=Hire(schedule, follow_ups))
-        if follow_ups:
+        if follow_ups and found.get("by") == "visits":
             self.wrong(f"{place}.follow_ups", "only for a hire")
         return HorsePlan(visits=schedule)
 

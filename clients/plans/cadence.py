@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from clients.plans.recurrence import WEEKDAYS, read_rule, rule_days
@@ -80,22 +81,26 @@ class Phase:
             return rule_days(self.full_rule, start, self.days)
         if self.full_every is None:
             return ()
-        return tuple(start + timedelta(days=offset) for offset in range(0, self.days, self.full_every))
+        first = start.toordinal()
+        return tuple(map(date.fromordinal, range(first, first + self.days, self.full_every)))
 
     def sessions(self, start: date) -> Iterator[PlannedSession]:
         """The sessions of the phase in date order: a full body, or the spots of a day that has none."""
+        full, spot = Kind.FULL, Kind.SPOT
         full_days = self.full_days(start)
         if not self.spots_per_day:
-            yield from (PlannedSession(day, Kind.FULL) for day in full_days)
+            for day in full_days:
+                yield PlannedSession(day, full)
             return
         with_full = frozenset(full_days)
-        parts = range(1, self.spots_per_day + 1)
-        for offset in range(self.days):
-            day = start + timedelta(days=offset)
+        first = start.toordinal()
+        for day in map(date.fromordinal, range(first, first + self.days)):
             if day in with_full:
-                yield PlannedSession(day, Kind.FULL)
-            else:
-                yield from (PlannedSession(day, Kind.SPOT, part) for part in parts)
+                yield PlannedSession(day, full)
+                continue
+            yield PlannedSession(day, spot)
+            if self.spots_per_day == MOST_SPOTS_PER_DAY:
+                yield PlannedSession(day, spot, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,11 +121,15 @@ class DaysOff:
                 dates.add(read_date(entry))
         return cls(frozenset(weekdays), frozenset(dates))
 
-    def __contains__(self, day: date) -> bool:
-        return day.weekday() in self.weekdays or day in self.dates
-
-    def __bool__(self) -> bool:
-        return bool(self.weekdays or self.dates)
+    def within(self, start: date, days: int) -> frozenset[date]:
+        """The days off among the `days` days from `start`."""
+        first, end = start.toordinal(), start.toordinal() + days
+        weekly = (
+            date.fromordinal(ordinal)
+            for weekday in self.weekdays
+            for ordinal in range(first + (weekday - start.weekday()) % 7, end, 7)
+        )
+        return frozenset((*weekly, *(day for day in self.dates if first <= day.toordinal() < end)))
 
 
 class Outcome(StrEnum):
@@ -183,7 +192,8 @@ class Schedule:
         return settle(lay(self.phases, start, days), self, start, days)
 
 
-def lay(phases: Iterable[Phase], start: date, days: int) -> list[PlannedSession]:
+@lru_cache(maxsize=128)
+def lay(phases: tuple[Phase, ...], start: date, days: int) -> tuple[PlannedSession, ...]:
     """Phases after each other from `start`, cut at the term's end: what falls outside is not planned."""
     end = start + timedelta(days=days)
     sessions: list[PlannedSession] = []
@@ -195,7 +205,7 @@ def lay(phases: Iterable[Phase], start: date, days: int) -> list[PlannedSession]
         planned = phase.sessions(first)
         sessions.extend(planned if following <= end else (each for each in planned if each.on < end))
         first = following
-    return sessions
+    return tuple(sessions)
 
 
 def settle(sessions: Sequence[PlannedSession], schedule: Schedule, start: date, days: int) -> Expansion:
@@ -204,45 +214,48 @@ def settle(sessions: Sequence[PlannedSession], schedule: Schedule, start: date, 
     A moved session that meets another of the same horse makes one of two: a full body absorbs a spot, two of a kind
     in the same part of the day become one. A move past the term's end drops the session.
     """
-    if schedule.on_day_off == OnDayOff.KEEP or not schedule.days_off:
+    off = frozenset[date]()
+    if schedule.on_day_off != OnDayOff.KEEP:
+        off = schedule.days_off.within(start, days)
+    moving = [session for session in sessions if session.on in off]
+    if not moving:
         return Expansion(tuple(sessions))
-    moving = [session for session in sessions if session.on in schedule.days_off]
+    staying = [session for session in sessions if session.on not in off]
     if schedule.on_day_off == OnDayOff.DROP:
-        kept = tuple(session for session in sessions if session.on not in schedule.days_off)
-        return Expansion(kept, tuple(Change(session, Outcome.DROPPED) for session in moving))
-    return _moved(sessions, moving, _next_open_days(schedule.days_off, start, days))
+        return Expansion(tuple(staying), tuple(Change(session, Outcome.DROPPED) for session in moving))
+    return _moved(staying, moving, _next_open_days(off, start + timedelta(days=days)))
 
 
-def _next_open_days(days_off: DaysOff, start: date, days: int) -> dict[date, date]:
-    """For each day off of the term, the first later day of the term that is not off; a day without one is missing."""
+def _next_open_days(off: frozenset[date], end: date) -> dict[date, date]:
+    """For each day off, the first later day before `end` that is not off; a day without one is missing."""
     following: dict[date, date] = {}
-    open_day: date | None = None
-    for offset in range(days - 1, -1, -1):
-        day = start + timedelta(days=offset)
-        if day not in days_off:
-            open_day = day
-        elif open_day is not None:
-            following[day] = open_day
+    for day in sorted(off, reverse=True):
+        tomorrow = day + timedelta(days=1)
+        if tomorrow in following:
+            following[day] = following[tomorrow]
+        elif tomorrow not in off and tomorrow < end:
+            following[day] = tomorrow
     return following
 
 
 def _moved(
-    sessions: Sequence[PlannedSession], moving: Sequence[PlannedSession], open_days: dict[date, date]
+    staying: Sequence[PlannedSession], moving: Sequence[PlannedSession], open_days: dict[date, date]
 ) -> Expansion:
-    leaving = frozenset(moving)
-    by_day: dict[date, list[PlannedSession]] = {}
-    for session in sessions:
-        if session not in leaving:
-            by_day.setdefault(session.on, []).append(session)
+    targets = {open_days[session.on] for session in moving if session.on in open_days}
+    arrivals: dict[date, list[PlannedSession]] = {day: [] for day in targets}
+    for session in staying:
+        if session.on in targets:
+            arrivals[session.on].append(session)
     changes: list[Change] = []
     for session in moving:
         day = open_days.get(session.on)
         if day is None:
             changes.append(Change(session, Outcome.AFTER_TERM))
         else:
-            changes.extend(_meet(session, day, by_day.setdefault(day, [])))
-    kept = [session for day in sorted(by_day) for session in sorted(by_day[day], key=_place_in_day)]
-    return Expansion(tuple(kept), tuple(changes))
+            changes.extend(_meet(session, day, arrivals[day]))
+    untouched = [session for session in staying if session.on not in targets]
+    arrived = [session for there in arrivals.values() for session in there]
+    return Expansion(tuple(sorted([*untouched, *arrived], key=in_order)), tuple(changes))
 
 
 def _meet(session: PlannedSession, day: date, there: list[PlannedSession]) -> list[Change]:
@@ -262,10 +275,6 @@ def _meet(session: PlannedSession, day: date, there: list[PlannedSession]) -> li
 
 
 KIND_ORDER = {kind: place for place, kind in enumerate(Kind)}
-
-
-def _place_in_day(session: PlannedSession) -> tuple[int, int]:
-    return KIND_ORDER[session.kind], session.part
 
 
 def in_order(session: PlannedSession) -> tuple[date, int, int]:

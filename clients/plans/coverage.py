@@ -19,7 +19,7 @@ class Guideline:
 
     def sessions(self, start: date, days: int) -> tuple[PlannedSession, ...]:
         """The guideline's sessions in the term: it has no days off and is not repeated."""
-        return tuple(lay(self.phases, start, days))
+        return lay(self.phases, start, days)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,47 @@
+"""Facts of the trade as check values: common practice, no published source. Never a guideline, never on paper."""
+
+from datetime import date
+
+import pytest
+
+from clients.plans.cadence import Kind, Phase, Schedule
+from clients.plans.coverage import Guideline, cover
+
+START = date(2026, 3, 2)
+
+
+def marks(phase):
+    letters = {Kind.FULL: "F", Kind.SPOT: "S"}
+    return "".join(letters[each.kind] for each in phase.sessions(START))
+
+
+# Common practice, no published source: day 0 full body, days 1 and 2 spot, and round again.
+def test_the_starting_rhythm_is_a_full_body_and_two_spot_days():
+    assert marks(Phase(9, full_every=3, spots_per_day=1)) == "FSSFSSFSS"
+
+
+# Common practice, no published source: twice ten minutes a day is the ideal that few can drive to.
+def test_twice_ten_minutes_a_day_is_twenty_minutes_and_two_drives():
+    sessions = list(Phase(7, spots_per_day=2).sessions(START))
+    assert len(sessions) * 10 == 140
+    assert len({(each.on, each.part) for each in sessions}) == 14
+
+
+# Common practice, no published source: 20 to 30 minutes, once or twice daily.
+@pytest.mark.parametrize(("times", "minutes", "a_week"), [(1, 20, 140), (2, 20, 280), (1, 30, 210), (2, 30, 420)])
+def test_short_sessions_once_or_twice_daily_add_up(times, minutes, a_week):
+    sessions = list(Phase(7, spots_per_day=times).sessions(START))
+    assert len(sessions) * minutes == a_week
+
+
+# Common practice, no published source: a spot leans on a full body not long before, by default within 3 days.
+def test_spots_lean_on_a_full_body_within_three_days():
+    schedule = Schedule((Phase(1, full_every=1), Phase(9, spots_per_day=1)))
+    guideline = Guideline((Phase(10, full_every=3, spots_per_day=1),))
+    result = cover(
+        guideline,
+        guideline.sessions(START, 10),
+        schedule.expand(START).sessions,
+        {Kind.FULL: 60, Kind.SPOT: 20},
+    )
+    assert [(day - START).days for day in result.uncounted] == [4, 5, 6, 7, 8, 9]

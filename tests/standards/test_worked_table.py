@@ -1,0 +1,59 @@
+"""The worked table: invented prices, every figure countable by hand (common practice, no published source)."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from billing.quotes.pricing_file import price_file
+
+FILE = Path(__file__).parent.parent / "billing" / "quotes" / "worked_table.json"
+
+# name, visits, hands-on minutes, alone, shared by three horses, whole percent of the guideline covered
+TABLE = [
+    ("One full body, then 9 daily spots", 10, 240, "800.00", "600.00", 10),
+    ("Full body every third day", 10, 600, "1250.00", "1050.00", 62),
+    ("Full body every third day, a spot on every day between", 28, 960, "2600.00", "2040.00", 100),
+    ("Weekly full body", 4, 240, "500.00", "420.00", 25),
+    ("Monthly full body", 1, 60, "125.00", "105.00", 6),
+    ("Hire for four weeks", 3, 0, "1600.00", "1540.00", 100),
+]
+FRACTIONS = ["5/48", "5/8", "1/1", "1/4", "1/16", "1/1"]
+
+
+@pytest.fixture(scope="module")
+def answer():
+    return json.loads(price_file(FILE.read_bytes(), json=True))
+
+
+@pytest.mark.parametrize(("place", "row"), list(enumerate(TABLE)))
+def test_each_row_of_the_table_is_priced_as_by_hand(answer, place, row):
+    name, visits, minutes, alone, shared, percent = row
+    option = answer["options"][place]
+    assert option["name"] == name
+    assert (option["visits"], option["minutes"]) == (visits, minutes)
+    assert (option["total"], option["total_as_booked"]) == (alone, shared)
+    numerator, denominator = map(int, option["covered"].split("/"))
+    assert numerator * 100 // denominator == percent
+    assert option["covered"] == FRACTIONS[place]
+
+
+@pytest.mark.parametrize(("place", "row"), list(enumerate(TABLE)))
+def test_three_horses_in_one_quote_pay_three_times_the_shared_price(place, row):
+    request = json.loads(FILE.read_text())
+    del request["others"], request["budget"]
+    plan = request["options"][place]["horses"]["A"]
+    request["horses"] = {name: {"owner": "One"} for name in "ABC"}
+    request["options"] = [{"name": "shared", "horses": dict.fromkeys("ABC", plan)}]
+    option = json.loads(price_file(json.dumps(request).encode(), json=True))["options"][0]
+    assert {horse["total"] for horse in option["horses"].values()} == {row[4]}
+    assert option["visits"] == row[1]
+
+
+def test_hire_is_the_cheaper_choice_from_13_full_body_or_22_spot_visits_alone(answer):
+    assert "A: Hire costs less from 13 full-body or 22 spot visits alone." in answer["options"][5]["notices"]
+
+
+def test_the_owners_own_time_is_counted_for_the_hire(answer):
+    assert answer["options"][5]["owner_minutes"] == 960
+    assert [option["owner_minutes"] for option in answer["options"][:5]] == [0] * 5
