@@ -1,14 +1,20 @@
 """Shared fixtures: the business, one person of each role, and a signed-in client for each."""
 
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from django.test import Client
+from hypothesis import settings
 
 from backoffice.access.models import User
 from backoffice.access.powers import Role
 from backoffice.business.models import Business
 from tests.factories.backoffice import BusinessFactory, UserFactory
+
+# A busy machine is no failure of a law.
+settings.register_profile("calm", deadline=None)
+settings.load_profile("calm")
 
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)  # Monday 2 March 2026, 10:00 in Denver
 
@@ -36,6 +42,15 @@ def assistant(business) -> User:
 @pytest.fixture
 def bookkeeper(business) -> User:
     return UserFactory(username="bookkeeper", role=Role.BOOKKEEPER, drives_rounds=False)
+
+
+@pytest.fixture
+def private_folder(settings, tmp_path) -> Path:
+    """A folder of its own for the files that this test stores."""
+    options = {"location": tmp_path, "base_url": None, "file_permissions_mode": 0o600}
+    kept = {**settings.STORAGES["default"], "OPTIONS": options}
+    settings.STORAGES = {**settings.STORAGES, "default": kept}
+    return tmp_path
 
 
 def signed_in(user: User) -> Client:

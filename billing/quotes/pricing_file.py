@@ -113,10 +113,11 @@ class FileReader(Reader):
         tiers = [Break(1, self.money(found.get("price", "0"), f"{place}.price"))]
         minutes = self.whole(found.get("minutes", 1), f"{place}.minutes", 1, MOST_MINUTES)
         for at, entry in self.items(found.get("breaks", []), f"{place}.breaks", 0, MOST_BREAKS):
-            tiers.append(self.tier(entry, at))
+            tier = self.tier(entry, at)
             # A wrong amount is not compared with its neighbor, so that one mistake is one error.
             if len(self.errors) == faults:
-                self.check_tiers(*tiers[-2:], at)
+                self.check_tiers(tiers[-1], tier, at)
+            tiers.append(tier)
         return Service(minutes=minutes, price=tiers[0].price, breaks=tuple(tiers[1:]))
 
     def tier(self, value: object, place: str) -> Break:

@@ -2,6 +2,8 @@
 
 import copy
 import json
+import subprocess
+import sys
 
 import pytest
 
@@ -311,3 +313,8 @@ def test_the_table_shows_the_same_figures_as_the_json():
     assert "78 %" in row
     assert "One 1005.00 (at most 1035.00)" in table
     assert table.endswith("Not a substitute for veterinary care.")
+
+
+def test_pricing_needs_no_framework():
+    code = "import sys, billing.quotes.pricing_file; sys.exit('django' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
