@@ -143,6 +143,10 @@ class Plan(models.Model):
         return reverse("clients:plan", args=[self.pk])
 
     @property
+    def needs_vet(self) -> bool:
+        return self.goal in GOALS_NEEDING_THE_VET
+
+    @property
     def last_day(self) -> date:
         return self.start + timedelta(days=self.days - 1)
 

@@ -1,0 +1,195 @@
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.queries import local_date
+from backoffice.refusal import Refused
+from clients.animals.models import Animal
+from clients.plans import cadence
+from clients.plans.models import (
+    Goal,
+    Guideline,
+    GuidelinePhase,
+    GuidelineVersion,
+    Plan,
+    PlanPhase,
+    Service,
+)
+from clients.plans.starter_guidelines import STARTERS
+
+REVIEW_BEFORE_END = timedelta(days=3)
+
+
+@audit.action
+def publish_version(
+    *,
+    guideline: Guideline,
+    source: str,
+    phases: Sequence[cadence.Phase],
+    tolerance_days: int,
+    spot_needs_full_within: int,
+    until_vet_says: bool,
+    at: datetime,
+    by: User | None,
+) -> GuidelineVersion:
+    """A new version; those before it stay, since plans and quotes point at them."""
+    if not source.strip():
+        raise Refused("Say where the guideline comes from.")
+    if not phases:
+        raise Refused("A guideline needs at least one phase.")
+    last = guideline.versions.order_by("-number").first()
+    version = GuidelineVersion.objects.create(
+        guideline=guideline,
+        number=last.number + 1 if last else 1,
+        source=source.strip(),
+        until_vet_says=until_vet_says,
+        tolerance_days=tolerance_days,
+        spot_needs_full_within=spot_needs_full_within,
+        made_at=at,
+    )
+    GuidelinePhase.objects.bulk_create(
+        GuidelinePhase(version=version, position=position, **_columns(phase))
+        for position, phase in enumerate(phases, start=1)
+    )
+    audit.record("guideline version published", guideline, at=at, by=by, changes={"number": version.number})
+    return version
+
+
+@audit.action
+def add_starter_guidelines(*, at: datetime, by: User | None) -> list[Guideline]:
+    """Upkeep and around an event, marked as common practice. Those already there by name are left alone."""
+    added = []
+    for starter in STARTERS:
+        guideline, is_new = Guideline.objects.get_or_create(name=starter.name, defaults={"goal": starter.goal})
+        if not is_new:
+            continue
+        publish_version(
+            guideline=guideline,
+            source=starter.source,
+            phases=starter.phases,
+            tolerance_days=starter.tolerance_days,
+            spot_needs_full_within=starter.spot_needs_full_within,
+            until_vet_says=False,
+            at=at,
+            by=by,
+        )
+        added.append(guideline)
+    return added
+
+
+@audit.action
+def start_plan(
+    *,
+    animal: Animal,
+    goal: str,
+    title: str,
+    guideline_version: GuidelineVersion | None,
+    full_service: Service,
+    spot_service: Service | None,
+    start: date,
+    days: int,
+    phases: Sequence[cadence.Phase],
+    days_off: Sequence[str] = (),
+    on_day_off: str = cadence.OnDayOff.KEEP,
+    practitioner: User | None = None,
+    state: str = Plan.State.RUNNING,
+    at: datetime,
+    by: User | None,
+) -> Plan:
+    """A plan with its phases. On hold it starts as proposed and is set running later."""
+    _check_plan(animal=animal, days=days, phases=phases, spot_service=spot_service, state=state)
+    cadence.DaysOff.of(days_off)
+    plan = Plan.objects.create(
+        animal=animal,
+        goal=Goal(goal),
+        title=title,
+        guideline_version=guideline_version,
+        full_service=full_service,
+        spot_service=spot_service,
+        practitioner=practitioner,
+        start=start,
+        days=days,
+        days_off=list(days_off),
+        on_day_off=on_day_off,
+        state=state,
+        review_on=max(start, start + timedelta(days=days - 1) - REVIEW_BEFORE_END),
+    )
+    PlanPhase.objects.bulk_create(
+        PlanPhase(plan=plan, position=position, **_columns(phase)) for position, phase in enumerate(phases, start=1)
+    )
+    audit.record("plan started", plan, at=at, by=by, changes={"animal": animal, "state": state, "start": start})
+    return plan
+
+
+def _check_plan(
+    *, animal: Animal, days: int, phases: Sequence[cadence.Phase], spot_service: Service | None, state: str
+) -> None:
+    if animal.died_on is not None:
+        raise Refused(f"{animal} has died; no plan can start.")
+    if state not in (Plan.State.PROPOSED, Plan.State.RUNNING):
+        raise Refused("A plan starts as proposed or running.")
+    if not phases:
+        raise Refused("A plan needs at least one phase.")
+    if not 1 <= days <= 730:
+        raise Refused("A plan lasts from 1 to 730 days.")
+    if spot_service is None and any(phase.spots_per_day for phase in phases):
+        raise Refused("The plan has spots: say which service they are.")
+
+
+def _columns(phase: cadence.Phase) -> dict[str, int | str | None]:
+    return {
+        "days": phase.days,
+        "full_every": phase.full_every,
+        "full_rule": phase.full_rule,
+        "spots_per_day": phase.spots_per_day,
+    }
+
+
+MOVES: dict[str, tuple[Plan.State, ...]] = {
+    Plan.State.RUNNING: (Plan.State.PROPOSED, Plan.State.PAUSED),
+    Plan.State.PAUSED: (Plan.State.RUNNING,),
+    Plan.State.FINISHED: (Plan.State.RUNNING, Plan.State.PAUSED),
+    Plan.State.STOPPED: (Plan.State.PROPOSED, Plan.State.RUNNING, Plan.State.PAUSED),
+}
+
+
+def run_plan(*, plan: Plan, at: datetime, by: User | None) -> Plan:
+    """A proposed plan whose papers are complete, or one that was paused."""
+    return _move(plan, to=Plan.State.RUNNING, at=at, by=by)
+
+
+def pause_plan(*, plan: Plan, at: datetime, by: User | None) -> Plan:
+    return _move(plan, to=Plan.State.PAUSED, at=at, by=by)
+
+
+def finish_plan(*, plan: Plan, at: datetime, by: User | None) -> Plan:
+    return _move(plan, to=Plan.State.FINISHED, at=at, by=by)
+
+
+def stop_plan(*, plan: Plan, at: datetime, by: User | None) -> Plan:
+    return _move(plan, to=Plan.State.STOPPED, at=at, by=by)
+
+
+@audit.action
+def _move(plan: Plan, *, to: Plan.State, at: datetime, by: User | None) -> Plan:
+    plan = Plan.objects.select_for_update().get(pk=plan.pk)
+    if plan.state not in MOVES[to]:
+        raise Refused(f"A plan that is {plan.get_state_display().lower()} cannot become {to.label.lower()}.")
+    before, plan.state = plan.state, to
+    plan.save(update_fields=["state"])
+    audit.record(f"plan {to.label.lower()}", plan, at=at, by=by, changes={"from": before, "to": to})
+    return plan
+
+
+@audit.action
+def review_plan(*, plan: Plan, next_on: date | None, at: datetime, by: User | None) -> Plan:
+    """The plan was looked at with the owner; the next review is set, or there is none."""
+    plan = Plan.objects.select_for_update().get(pk=plan.pk)
+    on = local_date(at)
+    if next_on is not None and next_on <= on:
+        raise Refused("The next review is after today.")
+    plan.reviewed_on, plan.review_on = on, next_on
+    plan.save(update_fields=["reviewed_on", "review_on"])
+    audit.record("plan reviewed", plan, at=at, by=by, changes={"next": next_on})
+    return plan

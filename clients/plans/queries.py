@@ -1,0 +1,89 @@
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from django.db.models import F, OuterRef, Prefetch, Q, QuerySet, Subquery
+
+from clients.plans import cadence, coverage
+from clients.plans.models import Guideline, GuidelineVersion, PhaseFields, Plan, Service
+
+UNFINISHED = (Plan.State.PROPOSED, Plan.State.RUNNING, Plan.State.PAUSED)
+REVIEW_NOTICE = timedelta(days=3)
+
+
+def services() -> QuerySet[Service]:
+    return Service.objects.all()
+
+
+def offered_services() -> QuerySet[Service]:
+    return Service.objects.filter(is_offered=True)
+
+
+def guidelines() -> QuerySet[Guideline]:
+    return Guideline.objects.prefetch_related(
+        Prefetch("versions", GuidelineVersion.objects.order_by("-number").prefetch_related("phases"))
+    )
+
+
+def latest_version(guideline: Guideline) -> GuidelineVersion | None:
+    return guideline.versions.order_by("-number").prefetch_related("phases").first()
+
+
+def latest_versions() -> QuerySet[GuidelineVersion]:
+    """The newest version of each guideline, with its phases: what a new quote or plan may be measured against."""
+    newest = GuidelineVersion.objects.filter(guideline=OuterRef("guideline")).order_by("-number").values("pk")[:1]
+    return (
+        GuidelineVersion.objects.filter(pk=Subquery(newest))
+        .select_related("guideline")
+        .prefetch_related("phases")
+        .order_by("guideline__name")
+    )
+
+
+def phases_of(rows: Iterable[PhaseFields]) -> tuple[cadence.Phase, ...]:
+    return tuple(
+        cadence.Phase(
+            days=row.days, full_every=row.full_every, full_rule=row.full_rule, spots_per_day=row.spots_per_day
+        )
+        for row in rows
+    )
+
+
+def schedule_of(plan: Plan) -> cadence.Schedule:
+    """The plan's phases and days off as the pure engine takes them; `plan.phases` should be prefetched in lists."""
+    return cadence.Schedule(
+        phases=phases_of(plan.phases.all()),
+        days_off=cadence.DaysOff.of(plan.days_off),
+        on_day_off=cadence.OnDayOff(plan.on_day_off),
+    )
+
+
+def planned_sessions(plan: Plan) -> cadence.Expansion:
+    return schedule_of(plan).expand(plan.start, plan.days)
+
+
+def guideline_of(version: GuidelineVersion) -> coverage.Guideline:
+    return coverage.Guideline(
+        phases=phases_of(version.phases.all()),
+        tolerance_days=version.tolerance_days,
+        spot_needs_full_within=version.spot_needs_full_within,
+    )
+
+
+def plans() -> QuerySet[Plan]:
+    return Plan.objects.select_related(
+        "animal__barn", "full_service", "spot_service", "practitioner", "guideline_version__guideline"
+    ).prefetch_related("phases")
+
+
+def plans_of(animal_pk: int) -> QuerySet[Plan]:
+    return plans().filter(animal=animal_pk)
+
+
+def plans_to_review(on: date) -> QuerySet[Plan]:
+    """Running plans whose review day has come, or comes within three days, and that were not reviewed since."""
+    return (
+        plans()
+        .filter(state__in=[Plan.State.RUNNING, Plan.State.PAUSED], review_on__lte=on + REVIEW_NOTICE)
+        .filter(Q(reviewed_on__isnull=True) | Q(reviewed_on__lt=F("review_on")))
+        .order_by("review_on", "pk")
+    )
