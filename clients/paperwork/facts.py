@@ -19,6 +19,13 @@ STOP_AND_ASK: Mapping[str, str] = {
 }
 DOSE_CRITICAL = "dose_critical"
 MEDICINE = "medicine"
+KINDS_OF_WORK: Mapping[str, str] = {
+    "full": "Full body",
+    "spot": "Spot",
+    "follow_up": "Follow-up of a hire",
+    "training": "Training for a hire",
+    "other": "Other hands-on work",
+}
 # These age by the practitioner's setting. The others are facts of one day, asked at every arrival: a "none" is never
 # carried over.
 STANDING: Mapping[str, str] = {
@@ -197,9 +204,7 @@ class Facts:
 
 def as_record(facts: Facts) -> dict[str, Any]:
     """The facts as plain JSON values, to be stored with the decision and read years later as they were."""
-    record = _plain(dataclasses.asdict(facts))
-    assert isinstance(record, dict)  # noqa: S101  (narrows the type)
-    return record
+    return {name: _plain(value) for name, value in dataclasses.asdict(facts).items()}
 
 
 def _plain(value: object) -> object:

@@ -109,6 +109,11 @@ class Form(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("clients:form", args=[self.pk])
 
+    def state_on(self, day: date) -> str:
+        """The state as it is shown: a signed form whose last day is past has lapsed."""
+        is_over = self.valid_until is not None and self.valid_until < day
+        return self.State.LAPSED if self.state == self.State.SIGNED and is_over else self.state
+
     def is_in_force(self, day: date) -> bool:
         if (
             self.state not in (self.State.SIGNED, self.State.WITHDRAWN)
@@ -123,6 +128,7 @@ class Signature(models.Model):
     """What was signed, by whom, as what, when and on what: evidence, kept with the exact text."""
 
     class Capacity(models.TextChoices):
+        SELF = "self", "For myself"
         OWNER = "owner", "Owner"
         CO_OWNER = "co_owner", "Co-owner"
         GUARDIAN = "guardian", "Parent or guardian"

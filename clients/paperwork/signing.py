@@ -1,0 +1,214 @@
+"""Forms: asked for, signed once, withdrawn. Kept with the form: its text, who signed as what, when, and on what."""
+
+import hashlib
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+from dateutil.relativedelta import relativedelta
+from django.utils import timezone
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.models import Business
+from backoffice.business.queries import the_business
+from backoffice.documents.actions import store_document
+from backoffice.documents.models import Document
+from backoffice.documents.render import render_pdf
+from backoffice.documents.seal import seal_pdf
+from backoffice.links.actions import issue_link, revoke_links
+from backoffice.links.models import PrivateLink
+from backoffice.refusal import Refused
+from clients.animals.actions import say_day, today_of
+from clients.animals.models import Animal
+from clients.paperwork.models import Form, Signature, Wording, WordingVersion
+from clients.paperwork.queries import newest_version
+from clients.paperwork.signers import capacities_of, name_to_type, text_of
+from clients.paperwork.strokes import checked, svg_path
+from clients.people.models import Barn, Person
+from clients.people.names import folded
+
+LINK_GOOD_FOR = timedelta(days=30)
+ABOUT_A_HORSE = {Wording.Kind.CONSENT, Wording.Kind.PHOTOS}
+
+
+@audit.action
+def ask_to_sign(
+    *,
+    version: WordingVersion,
+    signer: Person,
+    at: datetime,
+    by: User,
+    animal: Animal | None = None,
+    barn: Barn | None = None,
+    agent: Person | None = None,
+    cap: Decimal | None = None,
+) -> Form:
+    """One form for one signer, to be signed on the device or by private link."""
+    kind = version.wording.kind
+    newest = newest_version(version.wording)
+    if newest is not None and newest.number > version.number:
+        raise Refused(f"{version.wording} has a newer wording, version {newest.number}. Ask with that one.")
+    _refuse_missing_parts(kind, animal, barn, agent)
+    if animal is not None and animal.died_on is not None:
+        raise Refused(f"{animal} died on {say_day(animal.died_on)}; nothing is asked any more.")
+    waiting = Form.objects.filter(wording_version__wording=version.wording, signer=signer, animal=animal, barn=barn)
+    if waiting.filter(state=Form.State.TO_SIGN, agent=agent).exists():
+        raise Refused(f"{signer} already has this form to sign.")
+    is_authority = kind == Wording.Kind.AUTHORITY
+    form = Form.objects.create(
+        wording_version=version,
+        animal=animal,
+        barn=barn,
+        signer=signer,
+        agent=agent if is_authority else None,
+        cap_amount=cap if is_authority else None,
+        made_at=at,
+    )
+    audit.record("form asked for", form, at=at, by=by, changes={"version": version.pk, "signer": signer.pk})
+    return form
+
+
+def _refuse_missing_parts(kind: str, animal: Animal | None, barn: Barn | None, agent: Person | None) -> None:
+    if kind in ABOUT_A_HORSE and animal is None:
+        raise Refused("Name the horse that this form is about.")
+    if kind == Wording.Kind.RELEASE and barn is None:
+        raise Refused("Name the barn that this release is about.")
+    if kind == Wording.Kind.AUTHORITY and agent is None:
+        raise Refused("Name who may act for the owners.")
+
+
+@audit.action
+def link_to_sign(*, form: Form, at: datetime, by: User) -> str:
+    """The token of a new private link for the signer; earlier links to this form close."""
+    form = _locked(form)
+    _refuse_unless_to_sign(form)
+    revoke_links(purpose=PrivateLink.Purpose.FORM, target=form, at=at, by=by)
+    _, token = issue_link(purpose=PrivateLink.Purpose.FORM, target=form, at=at, valid_for=LINK_GOOD_FOR, by=by)
+    return token
+
+
+def _locked(form: Form) -> Form:
+    rows = Form.objects.select_for_update(of=("self",))
+    return rows.select_related("wording_version__wording", "animal__barn", "barn", "signer__guardian", "agent").get(
+        pk=form.pk
+    )
+
+
+def _refuse_unless_to_sign(form: Form) -> None:
+    if form.state == Form.State.SIGNED:
+        raise Refused("This form is already signed. A signed form is never edited.")
+    if form.state != Form.State.TO_SIGN:
+        raise Refused("This form was withdrawn and can no longer be signed. Ask for a new one.")
+
+
+@audit.action
+def sign_form(
+    *,
+    form: Form,
+    name_typed: str,
+    capacity: str,
+    strokes: Sequence[object],
+    at: datetime,
+    device: str = "",
+    address: str | None = None,
+    link: PrivateLink | None = None,
+    witnessed_by: User | None = None,
+    read_sha256: str = "",
+) -> Form:
+    """Keep the signature with the exact text, and the sealed PDF.
+
+    `read_sha256` is the digest of the text that the signer had before them; a text that changed since is refused.
+    """
+    form = _locked(form)
+    _refuse_unless_to_sign(form)
+    business, on = the_business(), today_of(at)
+    text = text_of(form, on=on, business=business)
+    _refuse_changed_text(form, text, read_sha256)
+    _refuse_wrong_signer(form, name_typed, capacity, on, business)
+    signature = Signature(
+        form=form,
+        name_typed=" ".join(name_typed.split()),
+        capacity=capacity,
+        strokes=_drawn(strokes),
+        text=text,
+        text_sha256=digest_of(text),
+        signed_at=at,
+        device=device[:300],
+        address=address,
+        link=link,
+        witnessed_by=witnessed_by,
+    )
+    signature.full_clean(exclude=["form", "link", "witnessed_by"])
+    signature.save(force_insert=True)
+    form.state, form.valid_from = Form.State.SIGNED, on
+    form.valid_until = on + relativedelta(months=form.wording_version.valid_months, days=-1)
+    form.document = _sealed_copy(form, signature, at=at, by=witnessed_by)
+    form.save(update_fields=["state", "valid_from", "valid_until", "document"])
+    changes = {"capacity": capacity, "until": form.valid_until, "sha256": form.document.sha256, "link": link}
+    via = "private link" if link else ""
+    audit.record("form signed", form, at=at, by=witnessed_by, via=via, changes=changes)
+    return form
+
+
+def digest_of(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _refuse_changed_text(form: Form, text: str, read_sha256: str) -> None:
+    newest = newest_version(form.wording_version.wording)
+    if newest is not None and newest.number > form.wording_version.number:
+        raise Refused("The wording has a newer version. Ask for a new form with it.")
+    if read_sha256 and read_sha256 != digest_of(text):
+        raise Refused("The text changed while it was being read. Read it again, then sign.")
+
+
+def _refuse_wrong_signer(form: Form, name_typed: str, capacity: str, on: date, business: Business) -> None:
+    allowed = capacities_of(form, on=on, business=business)
+    if not allowed:
+        raise Refused(_why_nobody(form, on, business))
+    if capacity not in allowed:
+        words = " or ".join(f"“{choice.label}”" for choice in allowed)
+        raise Refused(f"{form.signer} may sign this as {words} only.")
+    wanted = name_to_type(form, capacity)
+    if not name_typed.strip():
+        raise Refused("The name is missing: type it as it stands on the form.")
+    if wanted and folded(name_typed) != folded(wanted):
+        raise Refused(f"The name typed differs from the name on the form, {wanted}.")
+
+
+def _why_nobody(form: Form, on: date, business: Business) -> str:
+    signer = form.signer
+    if (signer.under_age or signer.born_on is not None) and signer.guardian is None:
+        return f"{signer} is too young to sign ({business.signing_age} is the age), and no parent or guardian is named."
+    return f"{signer} may not sign for {form.animal}: no owner on {say_day(on)}, and no written authority in force."
+
+
+def _drawn(strokes: Sequence[object]) -> list[list[tuple[float, float]]]:
+    try:
+        return checked(list(strokes))
+    except ValueError as fault:
+        raise Refused(str(fault)) from None
+
+
+def _sealed_copy(form: Form, signature: Signature, *, at: datetime, by: User | None) -> Document:
+    title = f"{form.wording_version.wording.get_kind_display()}, {form.animal or form.barn or form.signer}"
+    context = {"form": form, "signature": signature, "path": svg_path(signature.strokes), "title": title}
+    with timezone.override(the_business().zone):
+        paper = render_pdf("documents/form.html", context)
+    sealed = seal_pdf(paper, reason="Signed form", at=at)
+    return store_document(kind=Document.Kind.FORM, title=title, content=sealed, at=at, by=by, sealed=True)
+
+
+@audit.action
+def withdraw_form(*, form: Form, at: datetime, by: User | None) -> Form:
+    """The form no longer holds from this day on, and can no longer be signed. What was signed stays readable."""
+    form = _locked(form)
+    if form.state == Form.State.WITHDRAWN:
+        raise Refused("This form is already withdrawn.")
+    before = form.state
+    form.state, form.withdrawn_on = Form.State.WITHDRAWN, today_of(at)
+    form.save(update_fields=["state", "withdrawn_on"])
+    revoke_links(purpose=PrivateLink.Purpose.FORM, target=form, at=at, by=by)
+    audit.record("form withdrawn", form, at=at, by=by, changes={"was": before, "on": form.withdrawn_on})
+    return form

@@ -1,0 +1,114 @@
+import io
+from datetime import date
+
+import pypdf
+import pytest
+
+from backoffice.audit.queries import trail_of
+from backoffice.documents.queries import bytes_of
+from backoffice.links.models import PrivateLink
+from backoffice.refusal import Refused
+from clients.animals.models import HealthFact
+from clients.paperwork.models import VetReferral
+from clients.paperwork.queries import permission_for
+from clients.paperwork.referring import answer_referral, link_to_answer, request_referral
+from tests.factories.clients import AnimalFactory, HealthFactFactory, ServiceFactory, VetPracticeFactory
+from tests.factories.paperwork import ready_animal, referral_for, vet_word
+
+pytestmark = pytest.mark.django_db
+TODAY = date(2026, 3, 2)
+
+
+@pytest.fixture
+def waiting(business):
+    """A mare in foal whose vet was asked and has not answered."""
+    animal = ready_animal(name="Marigold")
+    HealthFactFactory(animal=animal, kind=HealthFact.Kind.IN_FOAL, state=HealthFact.State.YES)
+    return referral_for(animal, answer="waiting", answered_on=None, since=None, until=None)
+
+
+def result(animal, on=TODAY, kind="full"):
+    return permission_for([animal], on=on, service=ServiceFactory(kind=kind))[animal.pk].result
+
+
+def test_asking_the_vet_makes_a_request_and_a_private_link(business, now, owner_manager):
+    animal = AnimalFactory()
+    referral, token = request_referral(
+        animal=animal, practice=VetPracticeFactory(), asked=" May she? ", at=now, by=owner_manager
+    )
+    assert (referral.answer, referral.asked, referral.asked_on) == ("waiting", "May she?", TODAY)
+    link = PrivateLink.objects.get(target_pk=referral.pk, purpose="referral")
+    assert token not in link.token_hash
+    assert [entry.action for entry in trail_of(referral)] == ["vet asked"]
+
+
+def test_asking_the_vet_is_refused_without_a_question_twice_or_for_a_dead_horse(waiting, now, owner_manager):
+    def ask(match, animal=waiting.animal, asked="May she?"):
+        with pytest.raises(Refused, match=match):
+            request_referral(animal=animal, practice=waiting.practice, asked=asked, at=now, by=owner_manager)
+
+    ask("Write what the vet is asked", asked=" ")
+    ask("already asked")
+    ask("died on", animal=AnimalFactory(died_on=TODAY))
+
+
+def test_a_yes_opens_work_for_its_days_and_services_and_the_day_after_asks_again(waiting, now):
+    assert result(waiting.animal) == "hold"
+    answer_referral(referral=waiting, word=vet_word(service_kinds=["spot"], until=date(2026, 3, 20)), at=now)
+    assert result(waiting.animal, kind="spot") == "ready"
+    assert result(waiting.animal, kind="full") == "hold"
+    assert result(waiting.animal, kind="spot", on=date(2026, 3, 21)) == "hold"
+
+
+def test_a_no_keeps_no_days(waiting, now):
+    answered = answer_referral(referral=waiting, word=vet_word(answer="no", conditions="Not before she foals."), at=now)
+    assert (answered.answer, answered.since, answered.until) == ("no", None, None)
+    assert result(waiting.animal) == "hold"
+
+
+def test_an_answer_is_kept_sealed_with_who_gave_it_and_from_what_examination(waiting, now):
+    word = vet_word(answer="conditions", conditions="Not below the knee.", max_minutes=20, service_kinds=["spot"])
+    answered = answer_referral(referral=waiting, word=word, at=now)
+    content = bytes_of(answered.document)
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages).split())
+    for words in ("Dr. Ada Lindqvist", "CO-4471", "27 Feb 2026", "Not below the knee.", "20", "Spot", "31 May 2026"):
+        assert words in text
+    assert answered.document.is_sealed
+    entry = trail_of(answered).first()
+    assert entry.action == "vet answered"
+    assert "Lindqvist" not in str(entry.changes)
+
+
+@pytest.mark.parametrize(
+    ("change", "match"),
+    [
+        ({"answer": "maybe"}, "Choose yes"),
+        ({"answer": "waiting"}, "Choose yes"),
+        ({"vet_name": " "}, "registration number"),
+        ({"registration_number": ""}, "registration number"),
+        ({"examined_on": date(2026, 3, 3)}, "still to come"),
+        ({"examined_on": date(1926, 3, 1)}, "more than a year ago"),
+        ({"service_kinds": ["surgery"]}, "from the list"),
+        ({"answer": "conditions"}, "Write the conditions"),
+        ({"until": None}, "first day and a last day"),
+        ({"since": None}, "first day and a last day"),
+        ({"until": date(2026, 3, 1)}, "before the first"),
+        ({"since": date(2026, 1, 1), "until": date(2026, 3, 1)}, "already past"),
+        ({"until": date(2029, 1, 1)}, "at most two years"),
+        ({"max_minutes": 900}, "between 1 and 300"),
+        ({"max_minutes": 0}, "between 1 and 300"),
+    ],
+)
+def test_an_answer_that_does_not_hold_together_is_refused(waiting, now, change, match):
+    with pytest.raises(Refused, match=match):
+        answer_referral(referral=waiting, word=vet_word(**change), at=now)
+    waiting.refresh_from_db()
+    assert waiting.answer == VetReferral.Answer.WAITING
+
+
+def test_an_answer_is_given_once(waiting, now, owner_manager):
+    answer_referral(referral=waiting, word=vet_word(), at=now)
+    with pytest.raises(Refused, match="already answered"):
+        answer_referral(referral=waiting, word=vet_word(answer="no"), at=now)
+    with pytest.raises(Refused, match="already answered"):
+        link_to_answer(referral=waiting, at=now, by=owner_manager)
