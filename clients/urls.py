@@ -1,5 +1,17 @@
 from django.urls import URLPattern
 
+from clients.animals.urls import urlpatterns as animals
+from clients.kit.urls import urlpatterns as kit
+from clients.people.urls import urlpatterns as people
+from clients.plans.urls import urlpatterns as plans
+from clients.visits.urls import urlpatterns as visits
+
 app_name = "clients"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    *people,
+    *animals,
+    *plans,
+    *kit,
+    *visits,
+]

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from clients.animals.shares import say_share
 from clients.people.models import Barn, Person, VetPractice
 
 
@@ -98,6 +99,10 @@ class Ownership(models.Model):
     @property
     def share(self) -> Fraction:
         return Fraction(self.numerator, self.denominator)
+
+    @property
+    def share_text(self) -> str:
+        return say_share(self.share)
 
 
 class Role(models.Model):

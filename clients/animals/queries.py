@@ -1,8 +1,5 @@
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
-from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.http import HttpRequest
@@ -10,16 +7,9 @@ from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
-from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
+from clients.animals.facts import AnimalFacts, PayerShare
+from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role
 from clients.people.models import Barn, Person
-
-
-class PayerShare(NamedTuple):
-    """Who pays which owner's part: usually the owner."""
-
-    payer: Person
-    owner: Person
-    share: Fraction
 
 
 def owners_on(animals: Iterable[Animal], day: date) -> dict[int, list[Ownership]]:
@@ -147,22 +137,10 @@ def get_caution_or_404(request: HttpRequest, pk: int) -> Caution:
     return get_object_or_404(Caution.objects.select_related("animal__barn"), pk=pk)
 
 
-@dataclass(frozen=True, slots=True)
-class AnimalFacts:
-    """What the facts on a horse's page show, as of one day."""
-
-    animal: Animal
-    owners: list[Ownership]
-    roles: dict[str, Role]
-    payers: list[PayerShare]
-    health: dict[str, HealthFact]
-    cautions: list[Caution]
-    stays: list[Stay]
-
-
 def animal_facts(animal: Animal, on: date) -> AnimalFacts:
     return AnimalFacts(
         animal=animal,
+        on=on,
         owners=owners_on([animal], on)[animal.pk],
         roles=roles_on([animal], on)[animal.pk],
         payers=payers_on(animal, on),

@@ -11,7 +11,9 @@ class SavableForm(Protocol):
     """A valid model form."""
 
     instance: Any
-    changed_data: list[str]
+
+    @property
+    def changed_data(self) -> list[str]: ...
 
     def save(self) -> Any: ...
 

@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from clients.people.place import say_place
+
 
 class Person(models.Model):
     """Anybody we deal with: owner, co-owner, agent, payer, handler; a person or an organization."""
@@ -125,6 +127,10 @@ class Barn(models.Model):
     @property
     def is_placed(self) -> bool:
         return self.lat is not None and self.lon is not None
+
+    @property
+    def place_text(self) -> str:
+        return say_place(self.lat, self.lon) if self.lat is not None and self.lon is not None else ""
 
     @property
     def area_weekdays(self) -> tuple[int, ...]:

@@ -6,6 +6,7 @@ import unicodedata
 import phonenumbers
 
 EXTENSION = re.compile(r"(?:;?\s*(?:ext\.?|extension|x)\s*(\d{1,7}))\s*$", re.IGNORECASE)
+LONGEST = 40
 LETTERS = "A phone number has no letters, except an extension at its end, such as “ext. 12”."
 TOO_SHORT = "This is too short for a phone number. Write it as you would dial it."
 TOO_LONG = "This is too long for one phone number: at most 15 digits, and an extension."
@@ -27,7 +28,7 @@ def tidy_phone(typed: str, region: str) -> str:
     digits = phone_digits(body)
     if len(digits) < 5:
         raise ValueError(TOO_SHORT)
-    if len(digits) > 15:
+    if len(digits) > 15 or len(text) > LONGEST:
         raise ValueError(TOO_LONG)
     return _in_usual_form(text, region)
 

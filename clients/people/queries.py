@@ -1,4 +1,6 @@
-from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
+from datetime import date
+
+from django.db.models import Count, Prefetch, Q, QuerySet
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
@@ -9,10 +11,10 @@ from clients.people.names import folded
 from clients.people.phone import same_phone
 
 
-def people_listed() -> QuerySet[Person]:
-    return Person.objects.select_related("asked_barn").annotate(
-        is_guardian=Exists(Person.objects.filter(guardian=OuterRef("pk")))
-    )
+def people_listed(day: date) -> QuerySet[Person]:
+    """Everybody, with how many horses they own or share on that day."""
+    held = Q(ownerships__since__lte=day) & (Q(ownerships__until__isnull=True) | Q(ownerships__until__gte=day))
+    return Person.objects.annotate(horses=Count("ownerships", filter=held))
 
 
 def barns_listed() -> QuerySet[Barn]:
