@@ -64,8 +64,9 @@ def _fernet(secret: str | bytes) -> Fernet:
 
 
 def _self_signed(private: ec.EllipticCurvePrivateKey, *, name: str, at: datetime) -> x509.Certificate:
-    # RFC 5280 upper bound of a common name: 64 characters
-    subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name[:64])])
+    # RFC 5280, ub-common-name: 64 characters; the library counts bytes
+    common_name = name.encode()[:64].decode(errors="ignore")
+    subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, common_name)])
     usage = x509.KeyUsage(
         digital_signature=True,
         content_commitment=True,
