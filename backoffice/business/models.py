@@ -51,6 +51,11 @@ class Business(models.Model):
     lunch_from = models.TimeField(default="11:30")
     lunch_to = models.TimeField(default="13:30")
     setup_minutes = models.PositiveSmallIntegerField(default=10, validators=[MaxValueValidator(120)])
+    cancel_notice_hours = models.PositiveSmallIntegerField(
+        default=24,
+        validators=[MaxValueValidator(336)],
+        help_text="A visit cancelled with less notice than this is marked as late.",
+    )
     speed_mph = models.DecimalField(
         max_digits=5, decimal_places=1, default=Decimal("38"), validators=[MinValueValidator(1)]
     )
