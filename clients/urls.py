@@ -2,6 +2,7 @@ from django.urls import URLPattern
 
 from clients.animals.urls import urlpatterns as animals
 from clients.kit.urls import urlpatterns as kit
+from clients.paperwork.urls import urlpatterns as paperwork
 from clients.people.urls import urlpatterns as people
 from clients.plans.urls import urlpatterns as plans
 from clients.visits.urls import urlpatterns as visits
@@ -11,6 +12,7 @@ app_name = "clients"
 urlpatterns: list[URLPattern] = [
     *people,
     *animals,
+    *paperwork,
     *plans,
     *kit,
     *visits,

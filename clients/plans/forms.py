@@ -11,11 +11,12 @@ MOST_PHASES = 6
 
 
 class ServiceForm(ModelForm):
+    minutes = forms.IntegerField(label="Hands-on minutes", min_value=5, max_value=300)
+
     class Meta:
         model = Service
         fields = ["name", "kind", "minutes", "uses_machine", "is_offered"]
         labels = {
-            "minutes": "Hands-on minutes",
             "uses_machine": "Uses a machine",
             "is_offered": "Offered for new quotes and visits",
         }
@@ -32,14 +33,17 @@ class GuidelineForm(ModelForm):
 
 
 class VersionForm(ModelForm):
+    tolerance_days = forms.IntegerField(
+        label="Days a full body may be early or late", min_value=0, max_value=30, initial=1
+    )
+    spot_needs_full_within = forms.IntegerField(
+        label="A spot needs a full body in the days before", min_value=0, max_value=60, initial=3
+    )
+
     class Meta:
         model = GuidelineVersion
         fields = ["source", "tolerance_days", "spot_needs_full_within", "until_vet_says"]
         widgets = {"source": forms.Textarea(attrs={"rows": 2})}
-        labels = {
-            "tolerance_days": "Days a full body may be early or late",
-            "spot_needs_full_within": "A spot needs a full body in the days before",
-        }
         help_texts = {"source": "Your own experience, a course, your vet: it is shown beside the guideline."}
 
 

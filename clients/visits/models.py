@@ -48,6 +48,9 @@ class Visit(models.Model):
     booking_decision = models.ForeignKey(Decision, models.PROTECT, null=True, blank=True, related_name="+")
     start_decision = models.ForeignKey(Decision, models.PROTECT, null=True, blank=True, related_name="+")
     completed_at = models.DateTimeField(null=True, blank=True)
+    outside_hours_reason = models.CharField(
+        max_length=300, blank=True, help_text="Why it was booked outside the barn's or the business's hours."
+    )
     cancelled_at = models.DateTimeField(null=True, blank=True)
     cancel_reason = models.CharField(max_length=300, blank=True)
     is_late_cancel = models.BooleanField(default=False)
@@ -79,6 +82,10 @@ class Visit(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("clients:visit", args=[self.pk])
+
+    @property
+    def is_open(self) -> bool:
+        return self.status in (self.Status.PENCILLED, self.Status.BOOKED)
 
     @property
     def ends(self) -> time | None:

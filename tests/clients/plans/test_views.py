@@ -85,8 +85,8 @@ def test_a_guideline_is_published_with_its_phases(as_owner_manager):
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [
-        ({"version-source": ""}, "Source"),
-        ({"version-source": ""}, "is missing"),
+        ({"version-tolerance_days": "900"}, "Write 30 or less."),
+        ({"version-source": ""}, "Where it comes from is missing."),
         ({"phases-0-days": ""}, "Days is missing."),
         ({"phases-0-days": "1926"}, "Write 730 or less."),
         ({"phases-0-full_rule": "FREQ=SOMETIMES"}, ""),

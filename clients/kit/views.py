@@ -1,0 +1,150 @@
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from backoffice.access.doors import StaffRequest, demand, needs
+from backoffice.access.powers import Power
+from backoffice.audit import actions as audit
+from backoffice.ui.forms import render_form, showing_refusal
+from backoffice.ui.lists import render_list
+from clients.kit.actions import take_back
+from clients.kit.forms import ApplicatorForm, MachineForm, TakeBackForm
+from clients.kit.models import Applicator, Hire, Machine
+from clients.kit.queries import hires_of, machines, why_machine_is_not_free
+from clients.kit.tables import ApplicatorFilter, ApplicatorTable, MachineFilter, MachineTable
+
+
+def get_machine_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_CARE) -> Machine:
+    demand(request, power)
+    return get_object_or_404(machines(), pk=pk)
+
+
+def get_applicator_or_404(request: HttpRequest, pk: int) -> Applicator:
+    demand(request, Power.CHANGE_CARE)
+    return get_object_or_404(Applicator, pk=pk)
+
+
+def get_hire_or_404(request: HttpRequest, pk: int) -> Hire:
+    demand(request, Power.CHANGE_CARE)
+    return get_object_or_404(Hire.objects.select_related("machine", "person"), pk=pk)
+
+
+@require_GET
+@needs(Power.SEE_CARE)
+def machine_list(request: StaffRequest) -> HttpResponse:
+    new = reverse("clients:machine-new")
+    return render_list(
+        request,
+        table_class=MachineTable,
+        filterset=MachineFilter(request.GET, queryset=machines()),
+        heading="Machines",
+        template="clients/kit/machines.html",
+        new=("New machine", new),
+        empty=(
+            "No machine yet",
+            "A machine can be in one place only.",
+            "New machine",
+            new,
+        ),
+    )
+
+
+@require_GET
+def machine(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_machine_or_404(request, pk)
+    context = {
+        "machine": found,
+        "hires": hires_of(found),
+        "why_not": why_machine_is_not_free(found, timezone.localdate()),
+    }
+    return render(request, "clients/kit/machine.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def machine_new(request: StaffRequest) -> HttpResponse:
+    return _machine(request, Machine(), heading="New machine", back=reverse("clients:machines"))
+
+
+@require_http_methods(["GET", "POST"])
+def machine_edit(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_machine_or_404(request, pk, Power.CHANGE_CARE)
+    return _machine(request, found, heading=found.name, back=found.get_absolute_url())
+
+
+def _machine(request: StaffRequest, found: Machine, *, heading: str, back: str) -> HttpResponse:
+    form = MachineForm(request.POST or None, instance=found)
+    if request.method == "POST" and form.is_valid():
+        _keep(form, request, "machine saved")
+        messages.success(request, f"{found} is saved.")
+        return redirect(found)
+    return render_form(request, form, heading=heading, submit="Save machine", back=back, kicker="Machines")
+
+
+@audit.action
+def _keep(form: MachineForm | ApplicatorForm, request: StaffRequest, name: str) -> None:
+    audit.record(name, form.save(), at=timezone.now(), by=request.user)
+
+
+@require_GET
+@needs(Power.SEE_CARE)
+def applicator_list(request: StaffRequest) -> HttpResponse:
+    new = reverse("clients:applicator-new")
+    return render_list(
+        request,
+        table_class=ApplicatorTable,
+        filterset=ApplicatorFilter(request.GET, queryset=Applicator.objects.all()),
+        heading="Applicators",
+        new=("New applicator", new),
+        empty=(
+            "No applicator yet",
+            "Loops, pads and paddles: chosen by area.",
+            "New applicator",
+            new,
+        ),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def applicator_new(request: StaffRequest) -> HttpResponse:
+    return _applicator(request, Applicator(), heading="New applicator")
+
+
+@require_http_methods(["GET", "POST"])
+def applicator_edit(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_applicator_or_404(request, pk)
+    return _applicator(request, found, heading=found.name)
+
+
+def _applicator(request: StaffRequest, found: Applicator, *, heading: str) -> HttpResponse:
+    form = ApplicatorForm(request.POST or None, instance=found)
+    back = reverse("clients:applicators")
+    if request.method == "POST" and form.is_valid():
+        _keep(form, request, "applicator saved")
+        messages.success(request, f"{found} is saved.")
+        return redirect(back)
+    return render_form(request, form, heading=heading, submit="Save applicator", back=back, kicker="Applicators")
+
+
+@require_http_methods(["GET", "POST"])
+def hire_back(request: StaffRequest, pk: int) -> HttpResponse:
+    hire = get_hire_or_404(request, pk)
+    form = TakeBackForm(request.POST or None, initial={"on": timezone.localdate()})
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            take_back(hire=hire, on=form.cleaned_data["on"], at=timezone.now(), by=request.user)
+        if not form.errors:
+            messages.success(request, f"{hire.machine} is back.")
+            return redirect(hire.machine)
+    return render_form(
+        request,
+        form,
+        heading=f"Take {hire.machine} back",
+        submit="Take back",
+        back=hire.machine.get_absolute_url(),
+        kicker=f"On hire to {hire.person}",
+    )

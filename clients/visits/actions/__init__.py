@@ -1,0 +1,46 @@
+from clients.visits.actions.booking import (
+    book_new_visit,
+    book_visit,
+    cancel_visit,
+    confirm_time,
+    is_late,
+    move_visit,
+    pencil_visit,
+)
+from clients.visits.actions.doing import (
+    AreaDone,
+    ArrivalSeen,
+    SessionDone,
+    complete_visit,
+    could_not_work,
+    set_next_visit,
+    skip_next_visit,
+    stop_for_the_vet,
+)
+from clients.visits.actions.hiring import hire_out
+from clients.visits.actions.proposing import Booked, Left, book_all, propose_visits
+from clients.visits.actions.reporting import write_visit_report
+
+__all__ = [
+    "AreaDone",
+    "ArrivalSeen",
+    "Booked",
+    "Left",
+    "SessionDone",
+    "book_all",
+    "book_new_visit",
+    "book_visit",
+    "cancel_visit",
+    "complete_visit",
+    "confirm_time",
+    "could_not_work",
+    "hire_out",
+    "is_late",
+    "move_visit",
+    "pencil_visit",
+    "propose_visits",
+    "set_next_visit",
+    "skip_next_visit",
+    "stop_for_the_vet",
+    "write_visit_report",
+]

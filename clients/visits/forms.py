@@ -1,0 +1,219 @@
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+
+from backoffice.access.models import User
+from backoffice.ui.forms import Form
+from clients.animals.models import Animal
+from clients.kit.models import Applicator, Machine
+from clients.kit.queries import machines_in_use
+from clients.people.models import Person
+from clients.plans.models import Service
+from clients.plans.queries import offered_services
+from clients.visits.actions import AreaDone, ArrivalSeen, SessionDone
+from clients.visits.models import Visit
+from clients.visits.queries import practitioners
+
+OUTSIDE_HELP = "Only needed outside the barn's windows or your own working day."
+OVERRIDE_HELP = "Only needed where permission says ask. It is kept with your name."
+
+
+class GoingOnForm(Form):
+    """The reasons that let a booking go on: outside hours, or after permission said ask."""
+
+    outside_hours_reason = forms.CharField(
+        label="Reason for an unusual hour", max_length=300, required=False, help_text=OUTSIDE_HELP
+    )
+    override_reason = forms.CharField(
+        label="Reason to go on after “ask”", max_length=500, required=False, help_text=OVERRIDE_HELP
+    )
+
+
+class VisitForm(GoingOnForm):
+    animal = forms.ModelChoiceField(Animal.objects.none(), label="Horse")
+    service = forms.ModelChoiceField(Service.objects.none())
+    practitioner = forms.ModelChoiceField(User.objects.none())
+    machine = forms.ModelChoiceField(Machine.objects.none(), required=False)
+    day = forms.DateField()
+    starts = forms.TimeField(required=False, help_text="Leave it empty to pencil the visit without a time.")
+    minutes = forms.IntegerField(
+        min_value=5, max_value=300, required=False, help_text="Empty: the hands-on minutes of the service."
+    )
+    field_order = ["animal", "service", "day", "starts", "minutes", "practitioner", "machine"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _choices(self, "animal", Animal.objects.filter(died_on__isnull=True).select_related("barn"))
+        _choices(self, "service", offered_services())
+        _choices(self, "practitioner", practitioners())
+        _choices(self, "machine", machines_in_use())
+
+
+class BookForm(GoingOnForm):
+    starts = forms.TimeField()
+    machine = forms.ModelChoiceField(Machine.objects.none(), required=False)
+    field_order = ["starts", "machine"]
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _machine_choices(self, visit)
+
+
+class MoveForm(GoingOnForm):
+    day = forms.DateField()
+    starts = forms.TimeField(required=False)
+    practitioner = forms.ModelChoiceField(User.objects.none())
+    machine = forms.ModelChoiceField(Machine.objects.none(), required=False)
+    field_order = ["day", "starts", "practitioner", "machine"]
+
+    def __init__(self, *args: Any, visit: Visit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _choices(self, "practitioner", practitioners() | User.objects.filter(pk=visit.practitioner_id))
+        _machine_choices(self, visit)
+        if visit.status == Visit.Status.PENCILLED:
+            del self.fields["starts"], self.fields["outside_hours_reason"], self.fields["override_reason"]
+
+
+def _choices(form: forms.Form, name: str, queryset: Any) -> None:
+    field = form.fields[name]
+    assert isinstance(field, forms.ModelChoiceField)  # noqa: S101  (narrows the type)
+    field.queryset = queryset
+
+
+def _machine_choices(form: forms.Form, visit: Visit) -> None:
+    if visit.service.uses_machine:
+        _choices(form, "machine", machines_in_use())
+    else:
+        del form.fields["machine"]
+
+
+class CancelForm(Form):
+    reason = forms.CharField(max_length=300, help_text="Who called it off, and why.")
+
+
+class CouldNotForm(Form):
+    cause = forms.ChoiceField(label="Why", choices=Visit.Cause.choices, widget=forms.RadioSelect)
+    note = forms.CharField(widget=forms.Textarea, required=False, help_text="What you saw; no illness by name.")
+
+
+class StopForm(Form):
+    seen = forms.CharField(
+        label="What you see",
+        widget=forms.Textarea,
+        max_length=2000,
+        help_text="In plain words with the time, without naming an illness. The vet decides what it is.",
+    )
+
+
+class NextForm(Form):
+    day = forms.DateField(label="Next visit", required=False)
+    service = forms.ModelChoiceField(Service.objects.none())
+    reason = forms.CharField(
+        label="Or why there is none yet", max_length=300, required=False, help_text="The horse goes on the call list."
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _choices(self, "service", offered_services())
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if not self.errors and not data.get("day") and not data.get("reason"):
+            raise forms.ValidationError("Set the next day, or say why there is none.")
+        return data
+
+
+class HireForm(Form):
+    person = forms.ModelChoiceField(Person.objects.all(), label="Who hires it")
+    since = forms.DateField(label="First day")
+    until = forms.DateField(label="Last day")
+
+
+EASE = [("", "–"), *((str(number), str(number)) for number in range(11))]
+
+
+class SheetForm(Form):
+    """What is written down once a visit: look-over on arrival, ease, reaction, note."""
+
+    no_stop_sign = forms.BooleanField(label="No stop sign seen", required=False)
+    is_dry = forms.BooleanField(label="Dry, no spray or liniment", required=False)
+    moves_soundly = forms.BooleanField(label="Moving as usual", required=False)
+    handler_present = forms.BooleanField(label="Handler present", required=False)
+    electronics_away = forms.BooleanField(label="Phones and keys 18 in (46 cm) away", required=False)
+    ease_before = forms.TypedChoiceField(choices=EASE, coerce=int, empty_value=None, required=False)
+    ease_after = forms.TypedChoiceField(choices=EASE, coerce=int, empty_value=None, required=False)
+    minutes = forms.IntegerField(min_value=1, max_value=300, required=False)
+    reaction = forms.CharField(max_length=300, required=False)
+    note = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
+    override_reason = forms.CharField(
+        label="Reason to go on after “ask”", max_length=500, required=False, help_text=OVERRIDE_HELP
+    )
+
+    ARRIVAL = ("no_stop_sign", "is_dry", "moves_soundly", "handler_present", "electronics_away")
+
+    def arrival_fields(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.ARRIVAL]
+
+    def arrival(self) -> ArrivalSeen:
+        return ArrivalSeen(**{name: self.cleaned_data[name] for name in self.ARRIVAL})
+
+    def session(self, service: Service, areas: tuple[AreaDone, ...]) -> SessionDone:
+        data = self.cleaned_data
+        return SessionDone(
+            service=service,
+            areas=areas,
+            minutes=data["minutes"],
+            ease_before=data["ease_before"],
+            ease_after=data["ease_after"],
+            reaction=data["reaction"],
+        )
+
+
+class AreaForm(Form):
+    """One place on the body. Rows that are not ticked are not written down."""
+
+    is_done = forms.BooleanField(label="Worked", required=False)
+    area = forms.CharField(max_length=80, required=False)
+    minutes = forms.IntegerField(min_value=1, max_value=120, required=False)
+    applicator = forms.ChoiceField(required=False)
+    setting = forms.IntegerField(min_value=1, max_value=20, required=False)
+    reaction = forms.CharField(max_length=300, required=False)
+
+    def __init__(self, *args: Any, applicators: Sequence[Applicator], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.applicators = {str(applicator.pk): applicator for applicator in applicators}
+        field = self.fields["applicator"]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101  (narrows the type)
+        field.choices = [("", "–"), *((key, str(applicator)) for key, applicator in self.applicators.items())]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if data.get("is_done"):
+            if not data.get("area"):
+                self.add_error("area", "Name the area.")
+            if not data.get("minutes") and "minutes" not in self.errors:
+                self.add_error("minutes", "Write the minutes.")
+        return data
+
+    def done(self) -> AreaDone | None:
+        data = self.cleaned_data
+        if not data.get("is_done"):
+            return None
+        return AreaDone(
+            area=data["area"],
+            minutes=data["minutes"],
+            applicator=self.applicators.get(data["applicator"]),
+            setting=data["setting"],
+            reaction=data["reaction"],
+        )
+
+
+class BaseAreas(forms.BaseFormSet):  # type: ignore[type-arg]
+    def areas(self) -> tuple[AreaDone, ...]:
+        return tuple(area for form in self.forms if (area := form.done()) is not None)
+
+
+AreaFormSet: type[BaseAreas] = forms.formset_factory(  # type: ignore[assignment]
+    AreaForm, formset=BaseAreas, extra=0, max_num=40, absolute_max=40
+)

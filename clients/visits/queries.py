@@ -1,0 +1,294 @@
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, time, timedelta
+from itertools import groupby
+
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
+
+from backoffice.access.models import User
+from backoffice.business.queries import the_business
+from clients.animals.models import Animal
+from clients.kit.models import Machine
+from clients.people.models import Barn, BarnWindow
+from clients.plans.cadence import say_date
+from clients.plans.models import Plan
+from clients.plans.queries import planned_sessions
+from clients.visits.clashes import Taken, first_free, minute_of, time_of
+from clients.visits.models import Session, SessionArea, Visit
+
+OPEN = (Visit.Status.PENCILLED, Visit.Status.BOOKED)
+DONE = (Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK)
+OCCUPYING = (Visit.Status.BOOKED, Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK)
+MINUTES_BETWEEN_BARNS = 30
+LONGEST_RHYTHM = timedelta(days=62)
+CALL_LIST_REACHES_BACK = timedelta(days=90)
+WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
+
+
+def visits() -> QuerySet[Visit]:
+    return Visit.objects.select_related(
+        "animal__barn",
+        "barn",
+        "service",
+        "practitioner",
+        "machine",
+        "plan__guideline_version",
+        "report",
+        "booking_decision",
+    )
+
+
+def practitioners() -> QuerySet[User]:
+    return User.objects.filter(is_active=True, drives_rounds=True).order_by("pk")
+
+
+def visits_on(day: date, practitioner: User | None = None) -> QuerySet[Visit]:
+    """What the diary holds on the day, without what was cancelled, in order of time."""
+    found = visits().filter(day=day).exclude(status=Visit.Status.CANCELLED).order_by("part", "starts", "pk")
+    return found.filter(practitioner=practitioner) if practitioner else found
+
+
+def uncompleted_visits(before: date) -> QuerySet[Visit]:
+    """Booked visits of days gone by that nobody has written up."""
+    return visits().filter(status=Visit.Status.BOOKED, day__lt=before)
+
+
+def completed_sessions() -> QuerySet[Session]:
+    """Sessions of completed visits, oldest first: what the money side asks about."""
+    return (
+        Session.objects.filter(visit__status=Visit.Status.COMPLETED)
+        .select_related("service", "visit__animal", "visit__barn", "visit__plan", "visit__practitioner")
+        .order_by("visit__day", "visit__starts", "pk")
+    )
+
+
+def visits_of(animal: Animal) -> QuerySet[Visit]:
+    return visits().filter(animal=animal)
+
+
+def coming_visits(animal: Animal, on: date) -> QuerySet[Visit]:
+    return visits_of(animal).filter(status__in=OPEN, day__gte=on).order_by("day", "part", "starts")
+
+
+def past_visits(animal: Animal, on: date) -> QuerySet[Visit]:
+    """Done, not done or cancelled, newest first, with the sessions and their areas."""
+    past = visits_of(animal).exclude(status__in=OPEN) | visits_of(animal).filter(status__in=OPEN, day__lt=on)
+    return past.order_by("-day", "-part", "-starts").prefetch_related(_sessions())
+
+
+def _sessions() -> "Prefetch[str]":
+    areas = Prefetch("areas", SessionArea.objects.select_related("applicator"))
+    return Prefetch("sessions", Session.objects.select_related("service").prefetch_related(areas))
+
+
+def visit_with_sessions(pk: int) -> Visit | None:
+    return (
+        visits()
+        .select_related("arrival", "start_decision", "animal__vet_practice")
+        .prefetch_related(_sessions())
+        .filter(pk=pk)
+        .first()
+    )
+
+
+def last_session(animal_pk: int, before: Visit | None = None) -> Session | None:
+    """The newest session of the horse, with areas and applicators."""
+    found = completed_sessions().filter(visit__animal=animal_pk)
+    if before is not None:
+        found = found.exclude(visit=before).filter(visit__day__lte=before.day)
+    areas = Prefetch("areas", SessionArea.objects.select_related("applicator"))
+    return found.order_by("-visit__day", "-visit__starts", "-pk").prefetch_related(areas).first()
+
+
+def taken_on(day: date, *, besides: Visit | None = None) -> list[Taken]:
+    """Every booked or done stretch of the day, whoever's it is."""
+    found = visits().filter(day=day, status__in=OCCUPYING, starts__isnull=False)
+    if besides is not None and besides.pk is not None:
+        found = found.exclude(pk=besides.pk)
+    return [as_taken(visit) for visit in found]
+
+
+def as_taken(visit: Visit) -> Taken:
+    starts = minute_of(visit.starts) if visit.starts else 0
+    return Taken(
+        starts=starts,
+        ends=starts + visit.minutes,
+        animal=visit.animal_id,
+        barn=visit.barn_id,
+        practitioner=visit.practitioner_id,
+        machine=visit.machine_id,
+        words=f"{visit.animal} at {visit.barn}, {_clock(starts)}–{_clock(starts + visit.minutes)}",
+    )
+
+
+def _clock(minute: int) -> str:
+    return f"{minute // 60}:{minute % 60:02}"
+
+
+def windows_on(barn: Barn, day: date) -> list[BarnWindow]:
+    """The barn's windows of the day; a barn without any is open whenever we are."""
+    return [window for window in barn.windows.all() if window.holds_on(day)]
+
+
+def first_free_start(
+    *,
+    day: date,
+    practitioner: User,
+    barn: Barn,
+    minutes: int,
+    machine: Machine | None = None,
+    animal: Animal | None = None,
+    part: int = 1,
+) -> time | None:
+    """The first start of the day that keeps practitioner, machine and horse in one place and both sides' hours.
+
+    Between two barns half an hour is left; the round of the day works out the real drive. The second part of a day
+    begins after the lunch span.
+    """
+    business = the_business()
+    opens = business.lunch_to if part > 1 else business.day_start
+    spans = _spans(windows_on(barn, day), opens=opens, closes=business.day_end, minutes=minutes)
+    taken = [
+        each
+        for each in taken_on(day)
+        if each.practitioner == practitioner.pk
+        or (machine is not None and each.machine == machine.pk)
+        or (animal is not None and each.animal == animal.pk)
+    ]
+    start = first_free(taken=taken, barn=barn.pk, minutes=minutes, spans=spans, gap=MINUTES_BETWEEN_BARNS)
+    return None if start is None else time_of(start)
+
+
+def _spans(windows: list[BarnWindow], *, opens: time, closes: time, minutes: int) -> list[tuple[int, int]]:
+    """Minutes of the day between which work may start: inside a window, and over before our own day ends."""
+    first, last = minute_of(opens), minute_of(closes) - minutes
+    if not windows:
+        return [(first, last)]
+    return [(max(first, minute_of(each.opens)), min(last, minute_of(each.closes))) for each in windows]
+
+
+def why_outside_hours(visit: Visit) -> str:
+    """A sentence when the start is outside the barn's windows or our own day; empty when it is inside both."""
+    if visit.starts is None:
+        return ""
+    windows = windows_on(visit.barn, visit.day)
+    day = say_date(visit.day)
+    if windows and not any(window.opens <= visit.starts <= window.closes for window in windows):
+        spans = " and ".join(f"{_clock(minute_of(w.opens))} to {_clock(minute_of(w.closes))}" for w in windows)
+        return f"On {day} work at {visit.barn} starts from {spans}."
+    business = the_business()
+    starts = minute_of(visit.starts)
+    if starts < minute_of(business.day_start) or starts + visit.minutes > minute_of(business.day_end):
+        return (
+            f"Your working day is {_clock(minute_of(business.day_start))} to {_clock(minute_of(business.day_end))}; "
+            f"this visit would take {_clock(starts)} to {_clock(starts + visit.minutes)}."
+        )
+    return ""
+
+
+def next_day_by_cadence(visit: Visit) -> date | None:
+    """The plan's next day without a visit; without a plan, as long after this visit as it came after the one before."""
+    if visit.plan is not None:
+        there = set(visit.plan.visits.values_list("planned_day", flat=True))
+        sessions = planned_sessions(visit.plan).sessions
+        return next((each.on for each in sessions if each.on > visit.day and each.on not in there), None)
+    before = (
+        Visit.objects.filter(animal=visit.animal_id, status=Visit.Status.COMPLETED, day__lt=visit.day)
+        .order_by("-day")
+        .first()
+    )
+    gap = visit.day - before.day if before else None
+    return visit.day + gap if gap and gap <= LONGEST_RHYTHM else None
+
+
+def call_list(on: date) -> QuerySet[Visit]:
+    """The newest visit of each living horse that has no date ahead: with the reason given on leaving, or none."""
+    ahead = Visit.objects.filter(animal=OuterRef("animal"), status__in=OPEN, day__gte=on)
+    later = Q(day__gt=OuterRef("day")) | Q(day=OuterRef("day"), pk__gt=OuterRef("pk"))
+    newer = Visit.objects.filter(later, animal=OuterRef("animal"), status__in=DONE)
+    return (
+        visits()
+        .filter(status__in=DONE, day__lt=on + timedelta(days=1), day__gte=on - CALL_LIST_REACHES_BACK)
+        .filter(animal__died_on__isnull=True)
+        .exclude(Exists(ahead))
+        .exclude(Exists(newer))
+        .order_by("day", "pk")
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One barn on one day in one part of it, by one practitioner, with its visits in order of time."""
+
+    barn: Barn
+    part: int
+    practitioner: User
+    visits: tuple[Visit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryDay:
+    day: date
+    areas: tuple[str, ...]
+    stops: tuple[Stop, ...] = ()
+    cancelled: tuple[Visit, ...] = field(default=())
+
+    @property
+    def minutes(self) -> int:
+        return sum(visit.minutes for stop in self.stops for visit in stop.visits)
+
+    @property
+    def count(self) -> int:
+        return sum(len(stop.visits) for stop in self.stops)
+
+
+def diary_week(start: date, practitioner: User | None = None) -> list[DiaryDay]:
+    return diary(start, 7, practitioner)
+
+
+def diary(start: date, days: int, practitioner: User | None = None) -> list[DiaryDay]:
+    """Each day from `start` with its stops and the areas where we usually are: two queries, however full it is."""
+    found = (
+        visits().filter(day__gte=start, day__lt=start + timedelta(days=days)).order_by("day", "part", "starts", "pk")
+    )
+    if practitioner is not None:
+        found = found.filter(practitioner=practitioner)
+    by_day: dict[date, list[Visit]] = defaultdict(list)
+    for visit in found:
+        by_day[visit.day].append(visit)
+    areas = area_days()
+    return [_diary_day(day, by_day[day], areas) for day in (start + timedelta(days=n) for n in range(days))]
+
+
+def _diary_day(day: date, found: list[Visit], areas: dict[str, tuple[str, ...]]) -> DiaryDay:
+    cancelled = tuple(visit for visit in found if visit.status == Visit.Status.CANCELLED)
+    kept = [visit for visit in found if visit.status != Visit.Status.CANCELLED]
+    return DiaryDay(day, areas.get(WEEKDAYS[day.weekday()], ()), stops_of(kept), cancelled)
+
+
+def stops_of(found: Iterable[Visit]) -> tuple[Stop, ...]:
+    """Visits of one day put together into stops, the earliest first; those without a time come last in their part."""
+    by_stop = sorted(found, key=lambda visit: (visit.part, visit.barn_id, visit.practitioner_id))
+    stops = []
+    for (part, _, _), group in groupby(by_stop, key=lambda visit: (visit.part, visit.barn_id, visit.practitioner_id)):
+        there = sorted(group, key=_by_time)
+        stops.append(Stop(there[0].barn, part, there[0].practitioner, tuple(there)))
+    return tuple(sorted(stops, key=lambda stop: (stop.part, *_by_time(stop.visits[0]))))
+
+
+def _by_time(visit: Visit) -> tuple[int, int]:
+    return (minute_of(visit.starts) if visit.starts else 24 * 60, visit.pk)
+
+
+def area_days() -> dict[str, tuple[str, ...]]:
+    """Weekday (MO, TU…) → the areas where we usually are."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for area, days in Barn.objects.exclude(area="").exclude(area_days="").values_list("area", "area_days"):
+        for weekday in days.replace(",", " ").split():
+            found[weekday.upper()].add(area)
+    return {weekday: tuple(sorted(names)) for weekday, names in found.items()}
+
+
+def visits_of_plan(plan: Plan) -> Sequence[Visit]:
+    return list(visits().filter(plan=plan).order_by("day", "part", "starts", "pk"))

@@ -1,0 +1,184 @@
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.powers import Power
+from backoffice.ui.forms import render_form, showing_refusal
+from clients.paperwork.queries import permission_for
+from clients.visits.actions import (
+    book_new_visit,
+    book_visit,
+    cancel_visit,
+    confirm_time,
+    is_late,
+    move_visit,
+    pencil_visit,
+)
+from clients.visits.forms import BookForm, CancelForm, MoveForm, VisitForm
+from clients.visits.models import Visit
+from clients.visits.notes import notes_of
+from clients.visits.queries import first_free_start, practitioners, taken_on, visit_with_sessions
+from clients.visits.views.doors import get_visit_or_404
+
+
+@require_GET
+def visit(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_visit_or_404(request, pk)
+    whole = visit_with_sessions(found.pk)
+    context = {
+        "visit": whole,
+        "permission": _permission(found) if found.is_open and request.user.may(Power.SEE_HEALTH) else None,
+        "notes": notes_of(found) if found.is_open else [],
+        "is_over": not found.is_open,
+        "can_start": found.status == Visit.Status.BOOKED and found.day <= timezone.localdate(),
+    }
+    return render(request, "clients/visits/visit.html", context)
+
+
+def _permission(visit: Visit) -> Any:
+    return permission_for([visit.animal], on=visit.day, service=visit.service)[visit.animal_id]
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def visit_new(request: StaffRequest) -> HttpResponse:
+    form = VisitForm(request.POST or None, initial=_new_initial(request))
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            found = _make(request, form)
+        if not form.errors:
+            messages.success(request, f"{found.get_status_display()}: {found}.")
+            return redirect(found)
+    return render_form(
+        request,
+        form,
+        heading="New visit",
+        submit="Save visit",
+        back=reverse("clients:diary"),
+        kicker="Diary",
+        intro="With a time it is booked and checked; without one it is only pencilled.",
+    )
+
+
+def _new_initial(request: StaffRequest) -> dict[str, Any]:
+    first = practitioners().first()
+    mine = request.user.pk if request.user.drives_rounds else (first.pk if first else None)
+    given = {name: request.GET[name] for name in ("animal", "day") if name in request.GET}
+    return {"practitioner": mine, "day": timezone.localdate(), **given}
+
+
+def _make(request: StaffRequest, form: VisitForm) -> Visit:
+    data = dict(form.cleaned_data)
+    starts, override, outside = data.pop("starts"), data.pop("override_reason"), data.pop("outside_hours_reason")
+    moment: dict[str, Any] = {"at": timezone.now(), "by": request.user}
+    if starts is None:
+        return pencil_visit(**data, **moment)
+    return book_new_visit(**data, **moment, starts=starts, override_reason=override, outside_hours_reason=outside)
+
+
+@require_http_methods(["GET", "POST"])
+def visit_book(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
+    proposed = _proposal(found)
+    initial = {"starts": proposed, "machine": found.machine_id}
+    form = BookForm(request.POST or None, visit=found, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            book_visit(visit=found, **form.cleaned_data, at=timezone.now(), by=request.user)
+        if not form.errors:
+            messages.success(request, f"Booked: {found} at {form.cleaned_data['starts']:%H:%M}.")
+            return redirect(found)
+    return _visit_form(request, found, form, heading=f"Book {found}", submit="Book visit")
+
+
+def _proposal(visit: Visit) -> Any:
+    return first_free_start(
+        day=visit.day,
+        practitioner=visit.practitioner,
+        barn=visit.barn,
+        minutes=visit.minutes,
+        machine=visit.machine,
+        animal=visit.animal,
+        part=visit.part,
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def visit_move(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
+    initial = {
+        "day": found.day,
+        "starts": found.starts,
+        "practitioner": found.practitioner_id,
+        "machine": found.machine_id,
+    }
+    form = MoveForm(request.POST or None, visit=found, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        data = {"starts": None, **form.cleaned_data}
+        with showing_refusal(form):
+            moved = move_visit(visit=found, **data, at=timezone.now(), by=request.user)
+        if not form.errors:
+            messages.success(request, f"Moved: {moved}. Tell the owner; the time is to be confirmed again.")
+            return redirect(moved)
+    return _visit_form(request, found, form, heading=f"Move {found}", submit="Move visit")
+
+
+def _visit_form(
+    request: StaffRequest, visit: Visit, form: BookForm | MoveForm, *, heading: str, submit: str
+) -> HttpResponse:
+    context = {
+        "visit": visit,
+        "permission": _permission(visit) if request.user.may(Power.SEE_HEALTH) else None,
+        "notes": notes_of(visit),
+        "windows": [window for window in visit.barn.windows.all() if window.holds_on(visit.day)],
+        "taken": sorted(
+            (each for each in taken_on(visit.day, besides=visit) if each.practitioner == visit.practitioner_id),
+            key=lambda each: each.starts,
+        ),
+    }
+    return render_form(
+        request,
+        form,
+        heading=heading,
+        submit=submit,
+        back=visit.get_absolute_url(),
+        kicker=str(visit.barn),
+        template="clients/visits/book.html",
+        context=context,
+    )
+
+
+@require_POST
+def visit_confirm(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
+    confirm_time(visit=found, at=timezone.now(), by=request.user)
+    messages.success(request, "The time is marked as confirmed with the owner; no planning moves it.")
+    return redirect(found)
+
+
+@require_http_methods(["GET", "POST"])
+def visit_cancel(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
+    form = CancelForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            found = cancel_visit(visit=found, reason=form.cleaned_data["reason"], at=timezone.now(), by=request.user)
+        if not form.errors:
+            messages.success(request, f"Cancelled: {found}{' (late)' if found.is_late_cancel else ''}.")
+            return redirect(found)
+    late = "It is late by your notice hours. " if is_late(found, at=timezone.now()) else ""
+    return render_form(
+        request,
+        form,
+        heading=f"Cancel {found}",
+        submit="Cancel this visit",
+        back=found.get_absolute_url(),
+        kicker=str(found.barn),
+        intro=f"{late}The visit stays in the record as cancelled; nothing is charged by itself.",
+    )

@@ -1,0 +1,41 @@
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from backoffice.access.doors import StaffRequest
+from clients.animals.queries import animal_facts, get_animal_or_404
+from clients.paperwork.facts import Work
+from clients.paperwork.queries import papers_of, permission_for_each, work_of
+from clients.plans.models import Plan
+from clients.plans.queries import plans_of
+from clients.visits.queries import coming_visits, past_visits
+
+SHOWN = 10
+
+
+@require_GET
+def animal(request: StaffRequest, pk: int) -> HttpResponse:
+    """The horse's page: what is recorded, its papers, its plans, what lies ahead and what was done."""
+    found = get_animal_or_404(request, pk)
+    today = timezone.localdate()
+    its_plans = list(plans_of(found.pk))
+    past = list(past_visits(found, today)[:SHOWN])
+    context = {
+        "animal": found,
+        "facts": animal_facts(found, today),
+        "papers": papers_of(found),
+        "permission": permission_for_each([(found, _usual_work(its_plans))], on=today)[0],
+        "plans": its_plans,
+        "ahead": list(coming_visits(found, today)[:SHOWN]),
+        "past": past,
+        "last": next((visit.sessions.all()[0] for visit in past if visit.sessions.all()), None),
+        "today": today,
+    }
+    return render(request, "clients/visits/animal.html", context)
+
+
+def _usual_work(its_plans: list[Plan]) -> Work:
+    """What permission is shown for: the running plan's full body, else a full body with a machine."""
+    running = next((plan for plan in its_plans if plan.state == Plan.State.RUNNING), None)
+    return work_of(running.full_service) if running else Work(kind="full", uses_machine=True, name="Full body")

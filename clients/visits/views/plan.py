@@ -1,0 +1,114 @@
+from collections import Counter
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from backoffice.access.doors import StaffRequest
+from backoffice.access.powers import Power
+from backoffice.ui.forms import render_form, showing_refusal
+from clients.plans.actions import finish_plan, pause_plan, review_plan, run_plan, stop_plan
+from clients.plans.forms import ReviewForm
+from clients.plans.models import Plan
+from clients.plans.queries import planned_sessions
+from clients.plans.strip import strip_of
+from clients.visits.actions import book_all, propose_visits
+from clients.visits.models import Visit
+from clients.visits.queries import visits_of_plan
+from clients.visits.views.doors import get_plan_or_404
+
+LONGEST_STRIP = 112
+
+
+@require_GET
+def plan(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_plan_or_404(request, pk)
+    expansion = planned_sessions(found)
+    its_visits = visits_of_plan(found)
+    done = Counter(visit.status for visit in its_visits)
+    context = {
+        "plan": found,
+        "strip": strip_of(expansion.sessions, found.start, min(found.days, LONGEST_STRIP)),
+        "notices": expansion.notices,
+        "planned": len(expansion.sessions),
+        "visits": its_visits,
+        "completed": done[Visit.Status.COMPLETED],
+        "pencilled": done[Visit.Status.PENCILLED],
+        "is_open": found.state in (Plan.State.PROPOSED, Plan.State.RUNNING),
+    }
+    return render(request, "clients/visits/plan.html", context)
+
+
+@require_POST
+def plan_propose(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_plan_or_404(request, pk, Power.CHANGE_CARE)
+    made = propose_visits(plan=found, at=timezone.now(), by=request.user)
+    if made:
+        messages.success(request, f"{len(made)} visits are pencilled. Book them when the papers are ready.")
+    else:
+        messages.info(request, "Every day of the schedule that lies ahead has its visit already.")
+    return redirect(found)
+
+
+@require_POST
+def plan_book_all(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_plan_or_404(request, pk, Power.CHANGE_CARE)
+    result = book_all(plan=found, at=timezone.now(), by=request.user)
+    if result.booked:
+        messages.success(request, f"{len(result.booked)} visits are booked, each at the first free time of its day.")
+    for reason, count in Counter(left.reason for left in result.left).most_common(5):
+        messages.warning(request, f"{count} stay pencilled: {reason}")
+    if not result.booked and not result.left:
+        messages.info(request, "No pencilled visit lies ahead.")
+    return redirect(found)
+
+
+def _move(request: StaffRequest, pk: int, change: Callable[..., Plan], sentence: str) -> HttpResponse:
+    found = get_plan_or_404(request, pk, Power.CHANGE_CARE)
+    change(plan=found, at=timezone.now(), by=request.user)
+    messages.success(request, sentence)
+    return redirect(found)
+
+
+@require_POST
+def plan_run(request: StaffRequest, pk: int) -> HttpResponse:
+    return _move(request, pk, run_plan, "The plan is running.")
+
+
+@require_POST
+def plan_pause(request: StaffRequest, pk: int) -> HttpResponse:
+    return _move(request, pk, pause_plan, "The plan is paused. Its visits stay; move or cancel them one by one.")
+
+
+@require_POST
+def plan_finish(request: StaffRequest, pk: int) -> HttpResponse:
+    return _move(request, pk, finish_plan, "The plan is finished.")
+
+
+@require_POST
+def plan_stop(request: StaffRequest, pk: int) -> HttpResponse:
+    return _move(request, pk, stop_plan, "The plan is stopped. Visits still ahead stay in the diary until cancelled.")
+
+
+@require_http_methods(["GET", "POST"])
+def plan_review(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_plan_or_404(request, pk, Power.CHANGE_CARE)
+    form = ReviewForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            review_plan(plan=found, next_on=form.cleaned_data["next_on"], at=timezone.now(), by=request.user)
+        if not form.errors:
+            messages.success(request, "Reviewed.")
+            return redirect(found)
+    return render_form(
+        request,
+        form,
+        heading=f"Review {found}",
+        submit="Reviewed today",
+        back=found.get_absolute_url(),
+        kicker=str(found.animal),
+        intro="Look at the sessions, the notes and the ease with the owner. The software gives no verdict.",
+    )
