@@ -5,11 +5,11 @@ from django.utils.safestring import SafeString
 
 from backoffice.ui.icons import icon
 
-TONES = {"ready": "tick", "ask": "clock", "hold": "warning", "info": "info", "plain": ""}
+TONES = {"ready": "tick", "ask": "clock", "hold": "warning", "info": "", "plain": ""}
 
 
 def chip(word: str, tone: str = "plain", icon_name: str = "") -> SafeString:
-    """`tone` is one of ready, ask, hold, info, plain; each has its own icon unless another is named."""
+    """`tone` is one of ready, ask, hold, info, plain; ready, ask and hold carry their icon unless another is named."""
     if tone not in TONES:
         raise ValueError(f"{tone} is not a tone: {', '.join(TONES)}.")
     name = icon_name or TONES[tone]

@@ -8,7 +8,7 @@ import django_filters
 from django import forms
 from django.db.models import Q, QuerySet
 
-from backoffice.ui.forms import prepare_fields
+from backoffice.ui.fields import prepare_fields
 
 LONGEST_SEARCH = 200
 
@@ -36,7 +36,9 @@ class FilterSet(django_filters.FilterSet):  # type: ignore[misc]
         form: forms.Form = super().form
         if first:
             prepare_fields(form)
-            form.fields["q"].widget = forms.TextInput(attrs={"type": "search", "autocomplete": "off"})
+            form.fields["q"].widget = forms.TextInput(
+                attrs={"type": "search", "autocomplete": "off", "placeholder": self.search_label}
+            )
             form.fields["q"].label = self.search_label
         return form
 

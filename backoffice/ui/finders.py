@@ -1,4 +1,4 @@
-"""Static files that PyPI packages carry for us: an allow-list of Bootstrap, its Popper, and the two font families."""
+"""Static files that PyPI packages carry for us: an allow-list of Bootstrap and the two font families."""
 
 import importlib.util
 from collections.abc import Iterator
@@ -8,7 +8,7 @@ from typing import Any
 from django.contrib.staticfiles.finders import BaseFinder
 from django.core.files.storage import FileSystemStorage
 
-WEIGHTS = ("Regular", "It", "Semibold", "Bold")
+WEIGHTS = {"sans": ("Regular", "It", "Semibold", "Bold"), "serif": ("Regular", "Semibold")}
 
 
 def _folder(package: str) -> Path:
@@ -23,9 +23,9 @@ def carried_files() -> dict[str, Path]:
     bootstrap = _folder("flask_bootstrap") / "static" / "bootstrap5"
     names = ("css/bootstrap.min.css", "css/bootstrap.min.css.map")
     found = {f"bootstrap/{Path(name).name}": bootstrap / name for name in names}
-    for family in ("sans", "serif"):
+    for family, weights in WEIGHTS.items():
         folder = _folder(f"font_source_{family}_pro") / "files"
-        for weight in WEIGHTS:
+        for weight in weights:
             name = f"Source{family.title()}Pro-{weight}.ttf"
             found[f"fonts/{name}"] = folder / name
     return found
