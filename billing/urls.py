@@ -1,5 +1,10 @@
-from django.urls import URLPattern
+from django.urls import include, path
 
 app_name = "billing"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", include("billing.payments.urls")),
+    path("", include("billing.invoices.urls")),
+    path("", include("billing.quotes.urls")),
+    path("", include("billing.prices.urls")),
+]

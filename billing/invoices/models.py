@@ -9,6 +9,7 @@ from django.urls import reverse
 from backoffice.documents.models import Document
 from billing.fields import money_field
 from clients.animals.models import Animal
+from clients.animals.shares import say_share
 from clients.people.models import Person
 from clients.visits.models import Session, Visit
 
@@ -87,6 +88,10 @@ class ChargeShare(models.Model):
     @property
     def share(self) -> Fraction:
         return Fraction(self.numerator, self.denominator)
+
+    @property
+    def words(self) -> str:
+        return say_share(self.share)
 
 
 class Invoice(models.Model):

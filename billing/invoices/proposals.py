@@ -13,6 +13,7 @@ from billing.prices.models import CallOutRule
 from billing.prices.queries import PriceBook
 from billing.quotes.models import AgreedPlan
 from clients.animals.facts import PayerShare
+from clients.animals.shares import say_share
 from clients.visits.models import Session, Visit
 
 STANDARD = "standard"
@@ -36,6 +37,13 @@ class Proposal:
     def key(self) -> str:
         """Names the proposal in forms and addresses: the session or the visit, and what it is for."""
         return f"{self.kind}-{self.session.pk if self.session else self.visit.pk}"
+
+    @property
+    def who(self) -> str:
+        """Who is asked for it, with the shares of several: “Delphine 50 %, Corin 50 %”."""
+        if len(self.payers) == 1:
+            return self.payers[0].payer.name
+        return ", ".join(f"{share.payer} {say_share(share.share)}" for share in self.payers)
 
 
 @dataclass(frozen=True, slots=True)

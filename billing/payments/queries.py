@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from billing.invoices.models import Charge, ChargeShare, Invoice
-from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, uncharged_days
+from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, shares_to_invoice, uncharged_days
 from billing.payments.models import Allocation, Payment
 from clients.people.models import Person
 
@@ -26,10 +26,10 @@ def _sum_of(amounts: Any) -> Any:
 
 def payments_shown() -> QuerySet[Any]:
     """Payments with what of them is `allocated`, and what is `credit` on account."""
-    payments: QuerySet[Any] = Payment.objects.select_related("payer", "receipt")
-    payments = payments.annotate(allocated=_sum_of(Sum("allocations__amount")))
-    payments = payments.annotate(credit=Round(F("amount") - F("allocated"), 3, output_field=MONEY))
-    return payments
+    rows: QuerySet[Any] = Payment.objects.select_related("payer", "receipt")
+    credit = Round(F("amount") - F("allocated"), 3, output_field=MONEY)
+    shown: QuerySet[Any] = rows.annotate(allocated=_sum_of(Sum("allocations__amount"))).annotate(credit=credit)
+    return shown
 
 
 def payers_shown() -> QuerySet[Any]:
@@ -75,6 +75,7 @@ class Overview:
     uncharged: int
     uncharged_total: Decimal
     oldest_uncharged: date | None
+    waiting_total: Decimal
     drafts: int
     drafts_total: Decimal
     owed: int
@@ -101,6 +102,7 @@ def money_overview(on: date) -> Overview:
         uncharged=len(proposals),
         uncharged_total=sum((proposal.amount or Decimal(0) for proposal in proposals), Decimal(0)),
         oldest_uncharged=min(by_day, default=None),
+        waiting_total=sum(shares_to_invoice().order_by().values_list("amount", flat=True), Decimal(0)),
         drafts=drafts["count"],
         drafts_total=drafts["total"] or Decimal(0),
         owed=len(owed),

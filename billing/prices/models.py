@@ -7,6 +7,8 @@ from billing.fields import money_field
 from clients.people.models import Person
 from clients.plans.models import Service
 
+ONE_A_DAY = "There is one from that day already. Choose another day, or change that one."
+
 
 class PriceList(models.Model):
     """A set of prices; a charity rate is a list of its own."""
@@ -39,7 +41,9 @@ class Price(models.Model):
     class Meta:
         ordering = ["price_list", "service", "-since"]
         constraints = [
-            models.UniqueConstraint(fields=["price_list", "service", "since"], name="one_price_a_day"),
+            models.UniqueConstraint(
+                fields=["price_list", "service", "since"], name="one_price_a_day", violation_error_message=ONE_A_DAY
+            ),
             models.CheckConstraint(condition=Q(amount__gte=0), name="price_not_negative"),
         ]
 
@@ -58,7 +62,11 @@ class PersonTerms(models.Model):
         ordering = ["person", "-since"]
         verbose_name = "terms of a person"
         verbose_name_plural = "terms of people"
-        constraints = [models.UniqueConstraint(fields=["person", "since"], name="one_price_list_a_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["person", "since"], name="one_price_list_a_day", violation_error_message=ONE_A_DAY
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.person}: {self.price_list} from {self.since}"
@@ -94,7 +102,11 @@ class CallOutRule(models.Model):
 
     class Meta:
         ordering = ["zone", "-since"]
-        constraints = [models.UniqueConstraint(fields=["zone", "since"], name="one_call_out_rule_a_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["zone", "since"], name="one_call_out_rule_a_day", violation_error_message=ONE_A_DAY
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.zone or 'everywhere'} {self.amount} from {self.since}"
@@ -113,7 +125,13 @@ class HireRate(models.Model):
 
     class Meta:
         ordering = ["-since"]
-        constraints = [models.CheckConstraint(condition=Q(week__gte=F("day")), name="week_costs_at_least_a_day")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(week__gte=F("day")),
+                name="week_costs_at_least_a_day",
+                violation_error_message="A week costs at least as much as a day.",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.week} a week from {self.since}"
@@ -134,7 +152,11 @@ class TaxRate(models.Model):
 
     class Meta:
         ordering = ["category", "-since"]
-        constraints = [models.UniqueConstraint(fields=["category", "since"], name="one_tax_rate_a_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["category", "since"], name="one_tax_rate_a_day", violation_error_message=ONE_A_DAY
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.category} {self.percent} % from {self.since}"

@@ -1,0 +1,14 @@
+from django.urls import path
+
+from billing.invoices import views
+
+urlpatterns = [
+    path("money/uncharged/", views.uncharged, name="uncharged"),
+    path("money/uncharged/<str:day>/confirm/", views.charges_confirm, name="charges-confirm"),
+    path("money/uncharged/<str:day>/<slug:key>/waive/", views.charge_waive, name="charge-waive"),
+    path("money/invoices/", views.invoices, name="invoices"),
+    path("money/invoices/draft/", views.invoices_draft, name="invoices-draft"),
+    path("money/invoices/<int:pk>/", views.invoice, name="invoice"),
+    path("money/invoices/<int:pk>/issue/", views.invoice_issue, name="invoice-issue"),
+    path("money/invoices/<int:pk>/discard/", views.invoice_discard, name="invoice-discard"),
+]

@@ -1,0 +1,74 @@
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from crispy_forms.layout import Layout
+from django import forms
+
+from backoffice.ui.forms import Form
+from billing.fields import amount_field
+from billing.invoices.models import Invoice
+from billing.money.rounding import minor_digits, round_money
+from billing.money.words import plain
+from billing.payments.models import Payment
+from billing.payments.queries import oldest_first
+
+
+class PaymentForm(Form):
+    """What came in, and by choice what of it goes to which invoice; left empty, the one due first is settled first."""
+
+    method = forms.ChoiceField(choices=Payment.Method.choices, label="How it was paid")
+    received_on = forms.DateField(label="Received on")
+    reference = forms.CharField(
+        max_length=120, required=False, help_text="A check number, or what the bank's line says."
+    )
+
+    def __init__(self, *args: Any, invoices: Sequence[Invoice], currency: str, today: date, **kwargs: Any) -> None:
+        self.invoices, self.currency, self.today = invoices, currency, today
+        super().__init__(*args, **kwargs)
+        digits = minor_digits(currency)
+        least = Decimal(1).scaleb(-digits)
+        self.fields["amount"] = amount_field(digits, label="Amount", least=least)
+        self.order_fields(["amount", "method", "received_on", "reference"])
+        self.helper.layout = Layout("amount", "method", "received_on", "reference")
+        for invoice in invoices:
+            self.fields[self._name(invoice)] = amount_field(
+                digits,
+                label=f"For invoice {invoice.name}",
+                required=False,
+                help_text=f"{plain(invoice.open, currency)} is open.",
+            )
+        self.initial.setdefault("received_on", today)
+
+    @staticmethod
+    def _name(invoice: Invoice) -> str:
+        return f"invoice-{invoice.pk}"
+
+    def clean_received_on(self) -> date:
+        received_on: date = self.cleaned_data["received_on"]
+        if received_on > self.today:
+            raise forms.ValidationError("This day is still to come.")
+        if received_on.year < 2000:
+            raise forms.ValidationError("This date is before 2000. Check the year.")
+        return received_on
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        for invoice in self.invoices:
+            part = cleaned.get(self._name(invoice))
+            if part is not None and part > invoice.open:
+                left = plain(invoice.open, self.currency)
+                self.add_error(self._name(invoice), f"Only {left} is open on invoice {invoice.name}.")
+        amount, chosen = cleaned.get("amount"), sum(self._chosen().values(), Decimal(0))
+        if amount is not None and chosen > amount:
+            self.add_error("amount", f"The invoices below take {plain(chosen, self.currency)}, more than came in.")
+        return cleaned
+
+    def _chosen(self) -> dict[Invoice, Decimal]:
+        parts = {invoice: self.cleaned_data.get(self._name(invoice)) for invoice in self.invoices}
+        return {invoice: round_money(part, self.currency) for invoice, part in parts.items() if part}
+
+    @property
+    def allocations(self) -> dict[Invoice, Decimal]:
+        return self._chosen() or oldest_first(self.cleaned_data["amount"], self.invoices)

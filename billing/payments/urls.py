@@ -1,0 +1,12 @@
+from django.urls import path
+
+from billing.payments import views
+
+urlpatterns = [
+    path("money/", views.money, name="money"),
+    path("money/payments/", views.payments, name="payments"),
+    path("money/payments/<int:pk>/", views.payment, name="payment"),
+    path("money/payers/", views.payers, name="payers"),
+    path("money/payers/<int:pk>/", views.payer, name="payer"),
+    path("money/payers/<int:payer_pk>/payment/", views.payment_new, name="payment-new"),
+]

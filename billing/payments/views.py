@@ -1,0 +1,146 @@
+from decimal import Decimal
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.powers import Power
+from backoffice.ui.forms import render_form, showing_refusal
+from backoffice.ui.lists import render_list
+from billing.invoices.models import Invoice
+from billing.invoices.queries import invoices_shown, open_invoices
+from billing.invoices.tables import STATES
+from billing.money.rounding import round_money
+from billing.payments.actions import take_payment
+from billing.payments.forms import PaymentForm
+from billing.payments.models import Payment
+from billing.payments.queries import (
+    credit_on_account,
+    get_payer_or_404,
+    get_payment_or_404,
+    money_overview,
+    payers_shown,
+    payments_shown,
+    waiting_shares,
+)
+from billing.payments.tables import PayerFilter, PayerTable, PaymentFilter, PaymentTable
+from billing.prices.queries import price_list_of
+from clients.people.models import Person
+
+LATEST = 25
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def money(request: StaffRequest) -> HttpResponse:
+    overview = money_overview(timezone.localdate())
+    return render(
+        request, "billing/payments/money.html", {"overview": overview, "overdue_words": f"{overview.overdue} overdue"}
+    )
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def payments(request: StaffRequest) -> HttpResponse:
+    rows = payments_shown().order_by("-received_on", "-number")
+    choose = ("Take a payment", reverse("billing:payers"))
+    return render_list(
+        request,
+        table_class=PaymentTable,
+        filterset=PaymentFilter(request.GET, queryset=rows),
+        heading="Payments",
+        context={"kicker": "Money"},
+        new=choose if request.user.may(Power.CHANGE_MONEY) else None,
+        empty=("No payment yet", "Choose who paid, then what for.", *choose),
+    )
+
+
+@require_GET
+def payment(request: StaffRequest, pk: int) -> HttpResponse:
+    return render(request, "billing/payments/payment.html", {"payment": get_payment_or_404(request, pk)})
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def payers(request: StaffRequest) -> HttpResponse:
+    return render_list(
+        request,
+        table_class=PayerTable,
+        filterset=PayerFilter(request.GET, queryset=payers_shown().order_by("-owes", "name", "pk")),
+        heading="Who owes what",
+        context={"kicker": "Money"},
+        empty=(
+            "Nobody was charged yet",
+            "Finished work is charged first.",
+            "Not yet charged",
+            reverse("billing:uncharged"),
+        ),
+    )
+
+
+@require_GET
+def payer(request: StaffRequest, pk: int) -> HttpResponse:
+    person, today = get_payer_or_404(request, pk), timezone.localdate()
+    owed = list(open_invoices(person, today))
+    context = {
+        "person": person,
+        "owed": owed,
+        "owed_total": sum(invoice.open for invoice in owed),
+        "settled": invoices_shown(today).filter(payer=person, shown__in=["paid", "credited"])[:LATEST],
+        "payments": payments_shown().filter(payer=person)[:LATEST],
+        "waiting": list(waiting_shares(person)),
+        "credit": credit_on_account(person),
+        "price_list": price_list_of(person, today),
+        "tones": STATES,
+        "may_change": request.user.may(Power.CHANGE_MONEY),
+    }
+    return render(request, "billing/payments/payer.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def payment_new(request: StaffRequest, payer_pk: int) -> HttpResponse:
+    """Take a payment of somebody; `?invoice=` puts one invoice first."""
+    person, today = get_payer_or_404(request, payer_pk, Power.CHANGE_MONEY), timezone.localdate()
+    owed = _first_asked(list(open_invoices(person, today)), request.GET.get("invoice", ""))
+    currency = request.business.currency  # type: ignore[attr-defined]
+    asked = owed[:1] if "invoice" in request.GET else owed
+    start = {"amount": round_money(sum((each.open for each in asked), start=Decimal(0)), currency) or None}
+    form = PaymentForm(request.POST or None, initial=start, invoices=owed, currency=currency, today=today)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            taken = _take(form, person, request)
+        if not form.errors:
+            messages.success(request, f"Payment {taken.number} is taken. Its receipt is ready.")
+            return redirect(taken)
+    return render_form(
+        request,
+        form,
+        heading="Take a payment",
+        kicker=person.name,
+        submit="Take the payment",
+        back=reverse("billing:payer", args=[person.pk]),
+        template="billing/payments/take.html",
+        context={"invoice_fields": [form[name] for name in form.fields if name.startswith("invoice-")]},
+    )
+
+
+def _first_asked(owed: list[Invoice], asked: str) -> list[Invoice]:
+    return sorted(owed, key=lambda invoice: str(invoice.pk) != asked)
+
+
+def _take(form: PaymentForm, person: Person, request: StaffRequest) -> Payment:
+    cleaned = form.cleaned_data
+    return take_payment(
+        payer=person,
+        amount=cleaned["amount"],
+        method=Payment.Method(cleaned["method"]),
+        received_on=cleaned["received_on"],
+        reference=cleaned["reference"],
+        allocations=form.allocations,
+        at=timezone.now(),
+        by=request.user,
+    )

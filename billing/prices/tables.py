@@ -1,0 +1,124 @@
+from typing import Any
+
+import django_filters
+import django_tables2 as tables
+from django.urls import reverse
+
+from backoffice.ui.filters import FilterSet
+from backoffice.ui.tables import DayColumn, MoneyColumn, NumberColumn, Table
+from billing.prices.models import CallOutRule, CostRates, HireRate, PersonTerms, Price, TaxRate
+
+
+class RateTable(Table):
+    """Rows that hold from a day on; the first column leads to the page that changes one."""
+
+    since = DayColumn(verbose_name="From")
+
+
+class BreaksColumn(tables.Column):  # type: ignore[misc]
+    def render(self, value: Any, table: Any) -> str:
+        money = MoneyColumn()
+        return ", ".join(f"{tier.count} or more: {money.render(tier.amount, table)}" for tier in value.all())
+
+    def value(self, value: Any, table: Any) -> str:
+        return str(self.render(value, table))
+
+
+class PriceTable(RateTable):
+    service = tables.Column(linkify=lambda record: _edit("prices", record))
+    amount = MoneyColumn(verbose_name="Price")
+    breaks = BreaksColumn(orderable=False, verbose_name="Lower with more")
+    tax_category = tables.Column(verbose_name="Tax")
+
+    class Meta(Table.Meta):
+        model = Price
+        fields = ["service", "amount", "breaks", "tax_category", "since"]
+
+
+class CallOutTable(RateTable):
+    zone = tables.Column(linkify=lambda record: _edit("call-outs", record), empty_values=())
+    amount = MoneyColumn(verbose_name="Amount a stop")
+    split = tables.Column(verbose_name="Who shares it")
+
+    class Meta(Table.Meta):
+        model = CallOutRule
+        fields = ["zone", "amount", "split", "since"]
+
+    def render_zone(self, value: str) -> str:
+        return value or "everywhere else"
+
+
+class HireRateTable(RateTable):
+    since = DayColumn(verbose_name="From", linkify=lambda record: _edit("hire-rates", record))
+    day, week, training = MoneyColumn(), MoneyColumn(), MoneyColumn()
+    follow_up, delivery, deposit = MoneyColumn(), MoneyColumn(), MoneyColumn()
+
+    class Meta(Table.Meta):
+        model = HireRate
+        fields = ["since", "day", "week", "training", "follow_up", "delivery", "deposit"]
+
+
+class TaxRateTable(RateTable):
+    category = tables.Column(linkify=lambda record: _edit("tax-rates", record))
+    percent = NumberColumn(verbose_name="Rate")
+    is_included = tables.BooleanColumn(verbose_name="In the price", yesno="yes,no")
+    text = tables.Column(verbose_name="Words on the invoice")
+
+    class Meta(Table.Meta):
+        model = TaxRate
+        fields = ["category", "percent", "is_included", "text", "since"]
+
+    def render_percent(self, value: Any) -> str:
+        return f"{value.normalize():f} %"
+
+    def render_is_included(self, value: bool) -> str:
+        return "yes" if value else "no"
+
+
+class CostRatesTable(RateTable):
+    since = DayColumn(verbose_name="From", linkify=lambda record: _edit("cost-rates", record))
+    vehicle_per_mile = NumberColumn(verbose_name="Vehicle, a mile")
+    admin_minutes_per_visit = NumberColumn(verbose_name="Office minutes a visit")
+    hourly_target = MoneyColumn(verbose_name="An hour should earn")
+
+    class Meta(Table.Meta):
+        model = CostRates
+        fields = ["since", "vehicle_per_mile", "admin_minutes_per_visit", "hourly_target"]
+
+
+class PersonTermsTable(RateTable):
+    person = tables.Column(linkify=lambda record: _edit("terms", record))
+
+    class Meta(Table.Meta):
+        model = PersonTerms
+        fields = ["person", "price_list", "since"]
+
+
+def _edit(kind: str, record: Any) -> str:
+    return reverse("billing:rate-edit", args=[kind, record.pk])
+
+
+class PriceFilter(FilterSet):
+    search_in = ("service__name", "tax_category")
+
+    since_from = django_filters.DateFilter(field_name="since", lookup_expr="gte", label="From this day")
+
+
+class CallOutFilter(FilterSet):
+    search_in = ("zone",)
+
+    split = django_filters.ChoiceFilter(choices=CallOutRule.Split.choices, label="Who shares it")
+
+
+class SinceFilter(FilterSet):
+    since_from = django_filters.DateFilter(field_name="since", lookup_expr="gte", label="From this day")
+
+
+class TaxRateFilter(FilterSet):
+    search_in = ("category", "text")
+
+    is_included = django_filters.BooleanFilter(label="In the price")
+
+
+class PersonTermsFilter(FilterSet):
+    search_in = ("person__name", "price_list__name")
