@@ -41,6 +41,26 @@ def prepare_fields(form: forms.BaseForm, *, far_days: tuple[str, ...] = ()) -> N
             _prepare_text(field)
 
 
+def take_limits_of_model(form: forms.BaseModelForm) -> None:  # type: ignore[type-arg]
+    """Have the form's numbers keep the limits of the model's, which would otherwise speak later, in Django's words."""
+    for model_field in form._meta.model._meta.fields:
+        field = form.fields.get(model_field.name)
+        if not isinstance(field, (forms.IntegerField, forms.DecimalField)):
+            continue
+        for rule in model_field.validators:
+            if isinstance(rule, MinValueValidator) and (field.min_value is None or rule.limit_value > field.min_value):
+                field.min_value = rule.limit_value
+                _replace_limit(field, rule)
+            if isinstance(rule, MaxValueValidator) and (field.max_value is None or rule.limit_value < field.max_value):
+                field.max_value = rule.limit_value
+                _replace_limit(field, rule)
+
+
+def _replace_limit(field: forms.Field, rule: MinValueValidator | MaxValueValidator) -> None:
+    others = [other for other in field.validators if type(other) is not type(rule) or _has_own_words(other)]
+    field.validators = [*others, type(rule)(rule.limit_value)]
+
+
 def _say(field: forms.Field, code: str, sentence: str) -> None:
     """Our sentence in place of Django's, but not in place of one that the form wrote itself."""
     defaults = [getattr(parent, "default_error_messages", {}).get(code) for parent in type(field).__mro__]

@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from backoffice.refusal import Refused
-from backoffice.ui.fields import prepare_fields
+from backoffice.ui.fields import prepare_fields, take_limits_of_model
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,8 @@ class Prepared(forms.BaseForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
+        if isinstance(self, forms.BaseModelForm):
+            take_limits_of_model(self)
         prepare_fields(self, far_days=self.far_days)
         self.helper = FormHelper(self)
         self.helper.form_tag = False
