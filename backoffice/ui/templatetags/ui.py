@@ -5,7 +5,7 @@ from typing import Any
 from django import template
 from django.utils.safestring import SafeString
 
-from backoffice.ui import chips, icons, signature, words
+from backoffice.ui import chips, icons, words
 
 register = template.Library()
 
@@ -13,7 +13,6 @@ register.filter("money", words.money)
 register.filter("clock", words.clock)
 register.filter("hours", words.hours)
 register.filter("percent_down", words.percent_down)
-register.filter("signature", signature.drawn)
 
 
 @register.filter

@@ -9,7 +9,6 @@ from backoffice.access.models import User
 from backoffice.access.powers import Role
 from backoffice.refusal import Refused
 from backoffice.ui import filters, forms, lists, tables
-from backoffice.ui.signature import SignatureField
 from backoffice.urls import urlpatterns as real
 
 
@@ -44,7 +43,6 @@ class VisitForm(forms.Form):
     reaction = fields.ChoiceField(label="How was it?", choices=[("calm", "Calm")], widget=fields.RadioSelect)
     agreed = fields.BooleanField(label="The handler agreed")
     note = fields.CharField(label="Note", widget=fields.Textarea, required=False)
-    strokes = SignatureField(label="Signature", required=False)
 
     far_days = ("born",)
 

@@ -1,6 +1,7 @@
 import pytest
 from django import forms as fields
 
+from backoffice.business.models import Business
 from backoffice.ui import forms
 from tests.backoffice.ui.pages import VisitForm
 
@@ -40,7 +41,6 @@ def test_any_name_that_people_have_is_taken(name):
         ({"reaction": "purple"}, "Choose one from the list."),
         ({"reaction": ""}, "Choose an answer."),
         ({"agreed": ""}, "Tick this to go on."),
-        ({"strokes": "{}"}, "The signature could not be read. Clear it and sign again."),
     ],
 )
 def test_absurd_input_gets_one_sentence_at_its_field(typed, sentence):
@@ -112,3 +112,28 @@ def test_an_error_of_the_whole_form_stands_in_the_summary_alone():
     form = VisitForm(GOOD)
     form.add_error(None, "That time is taken.")
     assert [(line.anchor, line.text) for line in form.error_lines()] == [("", "That time is taken.")]
+
+
+@pytest.mark.django_db
+def test_numbers_keep_the_limits_of_the_model_in_our_words():
+    class DaysForm(forms.ModelForm):
+        class Meta:
+            model = Business
+            fields = ("payment_days", "quote_days")
+
+    found = DaysForm({"payment_days": "366", "quote_days": "0"}).errors
+    assert found == {"payment_days": ["Write 365 or less."], "quote_days": ["Write 1 or more."]}
+
+
+@pytest.mark.django_db
+def test_a_form_may_be_stricter_than_the_model_but_not_looser():
+    class StrictForm(forms.ModelForm):
+        payment_days = fields.IntegerField(max_value=30)
+        quote_days = fields.IntegerField(max_value=9999)
+
+        class Meta:
+            model = Business
+            fields = ("payment_days", "quote_days")
+
+    found = StrictForm({"payment_days": "31", "quote_days": "366"}).errors
+    assert found == {"payment_days": ["Write 30 or less."], "quote_days": ["Write 365 or less."]}

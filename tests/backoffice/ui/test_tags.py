@@ -85,3 +85,11 @@ def test_an_empty_page_says_what_to_do_next():
 
 def test_the_chip_partial_needs_only_a_word():
     assert 'class="chip plain"' in render_to_string("ui/_chip.html", {"word": "draft"})
+
+
+def test_the_pad_keeps_what_was_drawn_and_says_what_to_do_without_script():
+    html = render_to_string("ui/_signature.html", {"name": "strokes", "value": '[[[1, 2]]] "<script>"'})
+    assert 'name="strokes" value="[[[1, 2]]] &quot;&lt;script&gt;&quot;"' in html
+    assert "<script" not in html
+    assert "print this page and sign it with a pen" in html
+    assert "<div data-pad hidden>" in html
