@@ -3,10 +3,12 @@
 WeasyPrint is imported where it is used: its import takes about a second that no page without a PDF should wait for.
 """
 
+import atexit
 from collections.abc import Mapping
 from functools import cache
 from mimetypes import guess_type
 from pathlib import Path
+from threading import Lock
 from typing import Any
 from urllib.parse import unquote, urlsplit
 
@@ -18,6 +20,7 @@ from backoffice.business.queries import the_business
 
 STATIC_HOST = "static.invalid"  # RFC 2606: a name that never resolves; our fetcher maps it to the static folders
 STATIC_BASE = f"https://{STATIC_HOST}/documents/"
+_one_at_a_time = Lock()  # the fonts that documents share are not made for two threads
 PAGE_SIZES = {"letter": "Letter", "a4": "A4"}
 
 
@@ -33,21 +36,30 @@ def render_pdf(template: str, context: Mapping[str, Any]) -> bytes:
 
 
 def prepare_renderer() -> None:
-    """Import the renderer now, so that a lock taken afterwards is not held for that long."""
-    import weasyprint  # noqa: F401
+    """Import the renderer and read the style sheet now, so that a lock taken afterwards is not held for that long."""
+    _style(the_business().paper)
 
 
 def pdf_of_html(html: str, *, paper: str) -> bytes:
-    from weasyprint import CSS, HTML
+    from weasyprint import HTML
+
+    page = HTML(string=html, base_url=STATIC_BASE, url_fetcher=_static_fetcher())
+    with _one_at_a_time:
+        sheets, fonts = _style(paper)
+        written = page.write_pdf(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/ua-1", custom_metadata=False)
+    return bytes(written or b"")
+
+
+@cache
+def _style(paper: str) -> tuple[list[Any], Any]:
+    """The style sheet and its fonts, read once for each size of paper: it is more than half the cost of a document."""
+    from weasyprint import CSS
     from weasyprint.text.fonts import FontConfiguration
 
-    fetcher = _static_fetcher()
+    atexit.register(_style.cache_clear)  # the fonts are given back before the interpreter is taken apart
     fonts = FontConfiguration()
-    size = CSS(string=f"@page {{ size: {PAGE_SIZES[paper]} }}")
-    page = HTML(string=html, base_url=STATIC_BASE, url_fetcher=fetcher)
-    return bytes(
-        page.write_pdf(stylesheets=[size], font_config=fonts, pdf_variant="pdf/ua-1", custom_metadata=False) or b""
-    )
+    sheet = CSS(url=f"{STATIC_BASE}document.css", url_fetcher=_static_fetcher(), font_config=fonts)
+    return [sheet, CSS(string=f"@page {{ size: {PAGE_SIZES[paper]} }}")], fonts
 
 
 def static_file(url: str) -> Path | None:

@@ -20,6 +20,18 @@ class What(StrEnum):
     TAX = "tax"
 
 
+WHAT_WORDS = {
+    What.FULL: "Full body",
+    What.SPOT: "Spot",
+    What.CALL_OUT: "Call-out",
+    What.RENT: "Hire of the machine",
+    What.DELIVERY: "Delivery of the machine",
+    What.TRAINING: "Training visit",
+    What.FOLLOW_UP: "Follow-up visit",
+    What.TAX: "Tax",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Break:
     """From `at_least` sessions on, all of them cost `price` each."""
@@ -84,6 +96,10 @@ class Line:
     @property
     def amount(self) -> Decimal:
         return self.count * self.each
+
+    @property
+    def words(self) -> str:
+        return f"{WHAT_WORDS[self.what]}, {self.horse or self.owner}"
 
     def charges(self) -> Iterator[Decimal]:
         return repeat(self.each, self.count)

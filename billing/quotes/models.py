@@ -16,7 +16,7 @@ from clients.plans.models import Goal, GuidelineVersion, PhaseFields, Plan, Serv
 
 
 class Quote(models.Model):
-    """Several schedules for the same horses, priced on one day. Once offered, `frozen` holds all that it was priced with."""
+    """Several schedules for the same horses, priced on one day; `frozen` holds what an offered one was priced with."""
 
     class State(models.TextChoices):
         DRAFT = "draft", "Draft"
@@ -36,6 +36,7 @@ class Quote(models.Model):
     full_service = models.ForeignKey(Service, models.PROTECT, related_name="+")
     spot_service = models.ForeignKey(Service, models.PROTECT, null=True, blank=True, related_name="+")
     price_list = models.ForeignKey(PriceList, models.PROTECT, related_name="+")
+    currency = models.CharField(max_length=3)
     start = models.DateField()
     days = models.PositiveSmallIntegerField(default=28, validators=[MinValueValidator(1), MaxValueValidator(730)])
     budget = money_field(null=True, blank=True, validators=[MinValueValidator(0)])

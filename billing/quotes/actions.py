@@ -1,0 +1,277 @@
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from functools import partial
+
+from django.db import transaction
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.queries import local_date, the_business
+from backoffice.documents.actions import store_document
+from backoffice.documents.models import Document
+from backoffice.links.actions import issue_link, revoke_links
+from backoffice.links.models import PrivateLink
+from backoffice.refusal import Refused
+from billing.numbers.actions import take_number
+from billing.quotes.letters import send_offer
+from billing.quotes.models import Option, OptionPhase, OptionSchedule, Quote, QuoteHorse
+from billing.quotes.paper import quote_pdf
+from billing.quotes.queries import comparison_of, horses_of
+from billing.quotes.quote_file import file_of
+from billing.quotes.suggestions import MOST_PHASES, suggest
+from clients.animals.models import Animal
+from clients.plans.cadence import DaysOff, Phase
+from clients.plans.queries import phases_of
+
+MOST_OPTIONS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """What an option does, the same for each horse it names."""
+
+    phases: Sequence[Phase]
+    by: str = OptionSchedule.By.VISITS
+    follow_ups: int = 0
+    days_off: Sequence[str] = ()
+    on_day_off: str = "keep"
+
+
+@audit.action
+def draft_quote(*, quote: Quote, horses: Sequence[Animal], at: datetime, by: User) -> Quote:
+    """Save a new draft for the horses, opened with the options that follow from its guideline."""
+    if not horses:
+        raise Refused("A quote names at least one horse.")
+    if len({horse.barn_id for horse in horses}) > 1:
+        raise Refused("These horses stand at different barns. A stop is at one barn: make a quote for each.")
+    quote.currency, quote.made_at, quote.made_by = the_business().currency, at, by
+    quote.save(force_insert=True)
+    QuoteHorse.objects.bulk_create(
+        QuoteHorse(quote=quote, animal=animal, position=position) for position, animal in enumerate(horses, start=1)
+    )
+    guideline = phases_of(quote.guideline_version.phases.all()) if quote.guideline_version else ()
+    for suggestion in suggest(_only_possible(quote, guideline), quote.days):
+        add_option(quote=quote, name=suggestion.name, text=suggestion.text, schedule=Schedule(suggestion.phases), by=by)
+    audit.record("quote drafted", quote, at=at, by=by, changes={"person": quote.person_id, "horses": list(horses)})
+    return quote
+
+
+def _only_possible(quote: Quote, guideline: Sequence[Phase]) -> Sequence[Phase]:
+    """A guideline with spots needs a spot service to be offered whole."""
+    return guideline if quote.spot_service or not any(phase.spots_per_day for phase in guideline) else ()
+
+
+@audit.action
+def add_option(*, quote: Quote, name: str, text: str, schedule: Schedule, by: User) -> Option:
+    quote = _lock_draft(quote)
+    if quote.options.count() >= MOST_OPTIONS:
+        raise Refused(f"A quote compares at most {MOST_OPTIONS} options.")
+    _check(quote, name, schedule)
+    last = quote.options.order_by("-position").first()
+    option = Option.objects.create(quote=quote, position=last.position + 1 if last else 1, name=name, text=text)
+    _lay(option, schedule)
+    return option
+
+
+@audit.action
+def change_option(*, option: Option, name: str, text: str, schedule: Schedule, by: User) -> Option:
+    quote = _lock_draft(option.quote)
+    _check(quote, name, schedule, besides=option)
+    option.name, option.text = name, text
+    option.save(update_fields=["name", "text"])
+    option.schedules.all().delete()
+    _lay(option, schedule)
+    return option
+
+
+@audit.action
+def remove_option(*, option: Option, by: User) -> None:
+    _lock_draft(option.quote)
+    option.delete()
+
+
+def _lock_draft(quote: Quote) -> Quote:
+    quote = Quote.objects.select_for_update().get(pk=quote.pk)
+    if quote.state != Quote.State.DRAFT:
+        raise Refused("Only a draft can be changed. Make a new version instead.")
+    return quote
+
+
+def _check(quote: Quote, name: str, schedule: Schedule, besides: Option | None = None) -> None:
+    same_name = quote.options.filter(name__iexact=name)
+    if besides is not None:
+        same_name = same_name.exclude(pk=besides.pk)
+    if same_name.exists():
+        raise Refused(f"This quote already has an option called “{name}”.")
+    if not 1 <= len(schedule.phases) <= MOST_PHASES:
+        raise Refused(f"An option has from one to {MOST_PHASES} phases.")
+    if quote.spot_service_id is None and any(phase.spots_per_day for phase in schedule.phases):
+        raise Refused("The quote names no spot service, so an option cannot hold spots.")
+    DaysOff.of(schedule.days_off)
+
+
+def _lay(option: Option, schedule: Schedule) -> None:
+    for horse in option.quote.horses.all():
+        row = OptionSchedule.objects.create(
+            option=option,
+            animal_id=horse.animal_id,
+            by=schedule.by,
+            follow_ups=schedule.follow_ups if schedule.by == OptionSchedule.By.HIRE else 0,
+            days_off=list(schedule.days_off),
+            on_day_off=schedule.on_day_off,
+        )
+        OptionPhase.objects.bulk_create(
+            OptionPhase(
+                schedule=row,
+                position=position,
+                days=phase.days,
+                full_every=phase.full_every,
+                full_rule=phase.full_rule,
+                spots_per_day=phase.spots_per_day,
+            )
+            for position, phase in enumerate(schedule.phases, start=1)
+        )
+
+
+@audit.action
+def offer_quote(*, quote: Quote, at: datetime, by: User) -> str:
+    """Freeze the prices of today, number the quote, keep its PDF, mail the private link. Returns the link's token."""
+    quote = _lock_draft(quote)
+    on = local_date(at)
+    _check_offer(quote, on)
+    quote.number = quote.replaces.number if quote.replaces else take_number("quote")
+    quote.frozen = file_of(quote, on=on)
+    quote.state, quote.offered_at = Quote.State.OFFERED, at
+    quote.expires_on = on + timedelta(days=the_business().quote_days)
+    content = quote_pdf(quote, on=on)
+    quote.document = store_document(
+        kind=Document.Kind.QUOTE, title=f"Quote {quote.number}, version {quote.version}", content=content, at=at, by=by
+    )
+    quote.save(update_fields=["number", "frozen", "state", "offered_at", "expires_on", "document"])
+    if quote.replaces:
+        _replace(quote.replaces, at=at, by=by)
+    token = _link(quote, at=at, by=by)
+    audit.record("quote offered", quote, at=at, by=by, changes={"number": quote.number, "version": quote.version})
+    transaction.on_commit(partial(send_offer, quote.pk, token))
+    return token
+
+
+def _check_offer(quote: Quote, on: date) -> None:
+    shown = comparison_of(quote, on=on)
+    if shown.faults:
+        raise Refused(" ".join(shown.faults))
+    if quote.start < on - timedelta(days=90):
+        raise Refused("The start lies more than 90 days back. Change it before offering.")
+    dead = [str(animal) for animal in horses_of(quote) if animal.died_on]
+    if dead:
+        raise Refused(f"{dead[0]} has died; the quote cannot be offered.")
+
+
+def _replace(quote: Quote, *, at: datetime, by: User) -> None:
+    revoke_links(purpose=PrivateLink.Purpose.QUOTE, target=quote, at=at, by=by)
+    quote.state = Quote.State.REPLACED
+    quote.save(update_fields=["state"])
+    audit.record("quote replaced", quote, at=at, by=by)
+
+
+def _link(quote: Quote, *, at: datetime, by: User) -> str:
+    days = the_business().quote_days + 90  # the accepted quote stays readable for a while
+    _, token = issue_link(purpose=PrivateLink.Purpose.QUOTE, target=quote, at=at, valid_for=timedelta(days=days), by=by)
+    return token
+
+
+@audit.action
+def new_link(*, quote: Quote, at: datetime, by: User) -> str:
+    """Another private link; the one sent before stops working."""
+    quote = Quote.objects.select_for_update().get(pk=quote.pk)
+    if quote.state not in (Quote.State.OFFERED, Quote.State.ACCEPTED):
+        raise Refused("Only an offered or accepted quote has a private link.")
+    revoke_links(purpose=PrivateLink.Purpose.QUOTE, target=quote, at=at, by=by)
+    return _link(quote, at=at, by=by)
+
+
+@audit.action
+def new_version(*, quote: Quote, at: datetime, by: User) -> Quote:
+    """A draft that starts from this quote, at the prices of the day it will be offered."""
+    old = Quote.objects.select_for_update().get(pk=quote.pk)
+    if old.state not in (Quote.State.OFFERED, Quote.State.LAPSED, Quote.State.DECLINED):
+        raise Refused("A new version follows an offered, declined or lapsed quote.")
+    if Quote.objects.filter(replaces=old).exists():
+        raise Refused("There is a newer version already.")
+    horses = horses_of(old)
+    fresh = Quote.objects.create(
+        version=old.version + 1,
+        title=old.title,
+        person=old.person,
+        goal=old.goal,
+        guideline_version=old.guideline_version,
+        full_service=old.full_service,
+        spot_service=old.spot_service,
+        price_list=old.price_list,
+        currency=the_business().currency,
+        start=max(old.start, local_date(at)),
+        days=old.days,
+        budget=old.budget,
+        note=old.note,
+        made_at=at,
+        made_by=by,
+        replaces=old,
+    )
+    QuoteHorse.objects.bulk_create(
+        QuoteHorse(quote=fresh, animal=animal, position=position) for position, animal in enumerate(horses, start=1)
+    )
+    for option in old.options.prefetch_related("schedules__phases"):
+        _copy(option, fresh)
+    audit.record("quote version drafted", fresh, at=at, by=by, changes={"from": old})
+    return fresh
+
+
+def _copy(option: Option, quote: Quote) -> None:
+    copy = Option.objects.create(quote=quote, position=option.position, name=option.name, text=option.text)
+    for schedule in option.schedules.all():
+        phases = list(schedule.phases.all())
+        schedule.pk, schedule.option = None, copy
+        schedule._state.adding = True
+        schedule.save(force_insert=True)
+        for phase in phases:
+            phase.pk, phase.schedule = None, schedule
+            phase._state.adding = True
+            phase.save(force_insert=True)
+
+
+@audit.action
+def decline_quote(*, quote: Quote, reason: str, at: datetime, via: str, by: User | None = None) -> Quote:
+    quote = lock_answerable(quote, at=at)
+    quote.state, quote.answered_at, quote.decline_reason = Quote.State.DECLINED, at, reason
+    quote.save(update_fields=["state", "answered_at", "decline_reason"])
+    audit.record("quote declined", quote, at=at, by=by, via=via)
+    return quote
+
+
+def lock_answerable(quote: Quote, *, at: datetime) -> Quote:
+    """The quote, locked, if it can still be answered; else the sentence why not."""
+    quote = Quote.objects.select_for_update().get(pk=quote.pk)
+    if quote.state == Quote.State.ACCEPTED:
+        raise Refused("This quote has been accepted already.")
+    if not quote.is_answerable(local_date(at)):
+        raise Refused("This quote can no longer be answered. Ask for a new one.")
+    return quote
+
+
+@audit.action
+def lapse_quotes(*, at: datetime, by: User | None = None) -> int:
+    """Offered quotes whose last day has passed become lapsed. Returns how many."""
+    passed = list(Quote.objects.select_for_update().filter(state=Quote.State.OFFERED, expires_on__lt=local_date(at)))
+    for quote in passed:
+        quote.state = Quote.State.LAPSED
+        quote.save(update_fields=["state"])
+        audit.record("quote lapsed", quote, at=at, by=by)
+    return len(passed)
+
+
+def agreed_total(quote: Quote, option: Option, *, on: date) -> Decimal:
+    """The total that the owner saw for this option."""
+    shown = comparison_of(quote, on=on)
+    return next(row.measures.total for row in shown.rows if row.option.pk == option.pk)

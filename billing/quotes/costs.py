@@ -1,0 +1,46 @@
+"""What the practitioner's own time and driving cost for a quote: read from the settings, never shown to an owner."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from backoffice.business.queries import the_business
+from billing.prices.queries import cost_rates_on
+from billing.quotes.earnings import Costs, Earnings, earnings_of
+from billing.quotes.queries import Shown
+from clients.people.models import Barn
+from clients.rounds.travel import METRES_IN_A_MILE, Place, StraightLine
+
+
+@dataclass(frozen=True, slots=True)
+class EarnedRow:
+    name: str
+    earned: Earnings
+
+
+def earnings_by_option(shown: Shown, barn: Barn, *, on: date) -> list[EarnedRow] | None:
+    """One row an option; None while the barn, the base or the cost rates are not known."""
+    costs = costs_of(barn, on=on)
+    if costs is None or shown.comparison is None:
+        return None
+    currency = shown.comparison.request.currency
+    return [EarnedRow(row.measures.name, earnings_of(row.measures, costs, currency)) for row in shown.rows]
+
+
+def costs_of(barn: Barn, *, on: date) -> Costs | None:
+    """One stop at the barn, driven there and back alone: the most it can cost."""
+    business, rates = the_business(), cost_rates_on(on)
+    if rates is None or business.base_lat is None or business.base_lon is None or barn.lat is None or barn.lon is None:
+        return None
+    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
+    base = Place(business.base_lat, business.base_lon)
+    drive = roads.table([base, Place(barn.lat, barn.lon, extra_seconds=60 * barn.extra_minutes)])
+    miles = Decimal(2 * drive.metres[0][1]) / Decimal(str(METRES_IN_A_MILE))
+    return Costs(
+        drive_minutes=round(2 * drive.seconds[0][1] / 60),
+        drive_miles=miles.quantize(Decimal("0.1")),
+        setup_minutes=business.setup_minutes,
+        admin_minutes=rates.admin_minutes_per_visit,
+        per_mile=rates.vehicle_per_mile,
+        hourly_target=rates.hourly_target,
+    )

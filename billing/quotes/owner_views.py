@@ -1,0 +1,87 @@
+"""The owner's side of a quote, behind a private link: read, choose and sign, or decline. A GET changes nothing."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from backoffice.documents.views import answer_with
+from backoffice.links.doors import by_link
+from backoffice.links.models import PrivateLink
+from backoffice.ui.forms import showing_refusal
+from billing.quotes.acceptance import Signed, accept_quote
+from billing.quotes.actions import decline_quote
+from billing.quotes.forms import AcceptForm, DeclineForm
+from billing.quotes.models import Quote
+from billing.quotes.queries import comparison_of, horses_of, linked_quote
+
+by_quote_link = by_link(PrivateLink.Purpose.QUOTE)
+
+
+@by_quote_link
+@require_GET
+def owner_quote(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    quote = linked_quote(link.target_pk)
+    return _page(request, quote, token=token)
+
+
+def _page(
+    request: HttpRequest,
+    quote: Quote,
+    *,
+    token: str,
+    accept_form: AcceptForm | None = None,
+    decline_form: DeclineForm | None = None,
+) -> HttpResponse:
+    """The page with fresh forms, or, with status 422, with the one that was sent."""
+    on = timezone.localdate()
+    context = {
+        "quote": quote,
+        "horses": horses_of(quote),
+        "shown": comparison_of(quote, on=on),
+        "token": token,
+        "accept_form": accept_form or AcceptForm(quote=quote),
+        "decline_form": decline_form or DeclineForm(),
+        "answerable": quote.is_answerable(on),
+    }
+    status = 422 if accept_form or decline_form else 200
+    return render(request, "billing/quotes/owner_quote.html", context, status=status)
+
+
+@by_quote_link
+@require_GET
+def owner_quote_paper(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    quote = linked_quote(link.target_pk)
+    if quote.document is None:
+        raise Http404("No paper was kept with this quote.")
+    return answer_with(quote.document, request)
+
+
+@by_quote_link
+@require_POST
+def owner_quote_accept(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    quote = linked_quote(link.target_pk)
+    form = AcceptForm(request.POST, quote=quote)
+    if form.is_valid():
+        signed = Signed(
+            name_typed=form.cleaned_data["name_typed"],
+            strokes=form.cleaned_data["strokes"] or [],
+            device=request.headers.get("User-Agent", ""),
+            address=request.META.get("REMOTE_ADDR"),
+            link=link,
+        )
+        with showing_refusal(form):
+            accept_quote(quote=quote, option=form.cleaned_data["option"], signed=signed, at=timezone.now())
+            return redirect("billing:owner-quote", token)
+    return _page(request, quote, token=token, accept_form=form)
+
+
+@by_quote_link
+@require_POST
+def owner_quote_decline(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    quote = linked_quote(link.target_pk)
+    form = DeclineForm(request.POST)
+    if not form.is_valid():
+        return _page(request, quote, token=token, decline_form=form)
+    decline_quote(quote=quote, reason=form.cleaned_data["reason"], at=timezone.now(), via="private link")
+    return redirect("billing:owner-quote", token)

@@ -1,0 +1,116 @@
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, QuerySet
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
+
+from backoffice.access.doors import demand
+from backoffice.access.powers import Power
+from billing.quotes.chart import Chart, draw
+from billing.quotes.comparison import Comparison, OptionMeasures, compare
+from billing.quotes.models import Option, Quote
+from billing.quotes.quote_file import request_of
+from billing.quotes.reading import WrongFile
+from billing.quotes.strip import Strip, strips_of
+from clients.animals.models import Animal
+from clients.animals.queries import horses_owned_by, roles_of
+from clients.people.models import Person
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One option as screens and paper show it."""
+
+    option: Option
+    measures: OptionMeasures
+    strips: tuple[Strip, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A quote's comparison, ready to be drawn; `faults` says what keeps a draft from being priced."""
+
+    rows: tuple[Row, ...]
+    chart: Chart | None
+    comparison: Comparison | None
+    faults: tuple[str, ...] = ()
+
+
+def quotes_listed() -> QuerySet[Quote]:
+    return (
+        Quote.objects.select_related("person")
+        .prefetch_related("horses__animal")
+        .annotate(option_count=Count("options"))
+    )
+
+
+def quotes_of(person: Person) -> QuerySet[Quote]:
+    return quotes_listed().filter(person=person)
+
+
+def get_quote_or_404(request: HttpRequest, pk: int) -> Quote:
+    demand(request, Power.SEE_MONEY)
+    return get_object_or_404(_whole_quotes(), pk=pk)
+
+
+def get_option_or_404(request: HttpRequest, pk: int) -> Option:
+    demand(request, Power.SEE_MONEY)
+    return get_object_or_404(Option.objects.select_related("quote__guideline_version"), pk=pk)
+
+
+def linked_quote(pk: int) -> Quote:
+    """The quote behind a private link; the link's door has let its holder in."""
+    return get_object_or_404(_whole_quotes().exclude(state=Quote.State.DRAFT), pk=pk)
+
+
+def _whole_quotes() -> QuerySet[Quote]:
+    return Quote.objects.select_related(
+        "person__guardian",
+        "guideline_version__guideline",
+        "full_service",
+        "spot_service",
+        "price_list",
+        "document",
+        "made_by",
+        "replaces",
+    )
+
+
+def horses_of(quote: Quote) -> list[Animal]:
+    return [horse.animal for horse in quote.horses.select_related("animal__barn")]
+
+
+def horses_for(person: Person, on: date) -> list[Animal]:
+    """The horses that a quote for this person may name: owned, or looked after as agent, payer or handler."""
+    found = [*(share.animal for share in horses_owned_by(person, on)), *(role.animal for role in roles_of(person, on))]
+    return sorted({horse.pk: horse for horse in found}.values(), key=lambda horse: (horse.name, horse.pk))
+
+
+def comparison_of(quote: Quote, *, on: date) -> Shown:
+    """The comparison of a quote: as offered, or a draft at the prices of `on`."""
+    try:
+        comparison = compare(request_of(quote, on=on))
+    except WrongFile as wrong:
+        return Shown((), None, None, tuple(_in_plain_words(error) for error in wrong.errors))
+    options = {option.name: option for option in quote.options.all()}
+    rows = tuple(_row(quote, options, measures) for measures in comparison.options)
+    return Shown(rows, draw(comparison.options, quote.budget), comparison)
+
+
+def _row(quote: Quote, options: Mapping[str, Option], measures: OptionMeasures) -> Row:
+    return Row(options[measures.name], measures, strips_of(measures, quote.start, quote.days))
+
+
+PLAIN_WORDS = {
+    "services.full": "There is no price for the full-body service on this price list yet.",
+    "services.spot": "There is no price for the spot service on this price list yet.",
+    "hire": "There are no hire prices yet.",
+    "options": "There is no option yet.",
+}
+
+
+def _in_plain_words(error: str) -> str:
+    place, _, rest = error.partition(": ")
+    return PLAIN_WORDS.get(place, f"{place}: {rest}")

@@ -1,0 +1,156 @@
+"""A quote written as the calculator's file: what screens, paper and `manage.py price` all price from."""
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from billing.prices.models import CallOutRule, HireRate, Price, TaxRate
+from billing.prices.queries import call_out_for, hire_rate_on, price_of, tax_rate_of
+from billing.quotes.models import OptionSchedule, Quote
+from billing.quotes.pricing_file import read_pricing_file
+from billing.quotes.request import PricingRequest
+from clients.animals.models import Animal, Ownership
+from clients.animals.queries import owners_on
+from clients.plans.models import GuidelineVersion, PhaseFields, Service
+from clients.visits.models import Visit
+
+File = dict[str, Any]
+
+
+def request_of(quote: Quote, *, on: date) -> PricingRequest:
+    """What the quote asks to be priced: as it was offered, or a draft at the prices of `on`.
+
+    Raises `WrongFile` for a draft that cannot be priced yet, with each reason by its place.
+    """
+    file = quote.frozen if quote.frozen is not None else file_of(quote, on=on)
+    return read_pricing_file(json.dumps(file).encode())
+
+
+def file_of(quote: Quote, *, on: date) -> File:
+    """The calculator's file of a quote, with the prices, rates and owners of the day `on`."""
+    animals = [horse.animal for horse in quote.horses.select_related("animal__barn")]
+    names = horse_names(animals)
+    owners = {pk: owner_name(shares) for pk, shares in owners_on(animals, on).items()}
+    rule = call_out_for(animals[0].barn, on)
+    file: File = {
+        "currency": quote.currency,
+        "start": quote.start.isoformat(),
+        "days": quote.days,
+        "services": _services(quote, on),
+        "call_out": _call_out(rule),
+        "tax": _tax(tax_rate_of("standard", on)),
+        "horses": {names[animal.pk]: {"owner": owners[animal.pk]} for animal in animals},
+        "others": _others(quote, animals, on),
+        "options": _options(quote, names),
+    }
+    hire = hire_rate_on(on)
+    if hire is not None:
+        file["hire"] = _hire(hire)
+    if quote.guideline_version is not None:
+        file["guideline"] = _guideline(quote.guideline_version)
+    if quote.budget is not None:
+        file["budget"] = _plain(quote.budget)
+    return file
+
+
+def horse_names(animals: Iterable[Animal]) -> dict[int, str]:
+    """Each horse's name in the file; a second one of the same name carries its number."""
+    names: dict[int, str] = {}
+    for animal in animals:
+        names[animal.pk] = animal.name if animal.name not in names.values() else f"{animal.name} ({animal.pk})"
+    return names
+
+
+def owner_name(shares: Sequence[Ownership]) -> str:
+    """The owner, or all co-owners, as one name: together they are one owner of a stop."""
+    return ", ".join(ownership.person.name for ownership in shares)[:200] or "owner not named"
+
+
+def _plain(amount: Decimal) -> str:
+    text = f"{amount:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _services(quote: Quote, on: date) -> File:
+    services = {"full": quote.full_service, "spot": quote.spot_service}
+    return {
+        kind: _service(service, price)
+        for kind, service in services.items()
+        if service is not None and (price := price_of(service, quote.price_list, on)) is not None
+    }
+
+
+def _service(service: Service, price: Price) -> File:
+    breaks = [{"from": each.count, "price": _plain(each.amount)} for each in price.breaks.all()]
+    return {"minutes": service.minutes, "price": _plain(price.amount), "breaks": breaks}
+
+
+def _call_out(rule: CallOutRule | None) -> File:
+    return {"amount": _plain(rule.amount), "split": rule.split} if rule else {"amount": "0"}
+
+
+def _tax(rate: TaxRate | None) -> File:
+    return {"rate": _plain(rate.percent), "included": rate.is_included} if rate else {"rate": "0"}
+
+
+def _hire(rate: HireRate) -> File:
+    fields = ("day", "week", "training", "follow_up", "delivery", "deposit")
+    return {name: _plain(getattr(rate, name)) for name in fields}
+
+
+def _guideline(version: GuidelineVersion) -> File:
+    return {
+        "phases": [phase_values(phase) for phase in version.phases.all()],
+        "tolerance_days": version.tolerance_days,
+        "spot_needs_full_within": version.spot_needs_full_within,
+    }
+
+
+def phase_values(phase: PhaseFields) -> File:
+    values: File = {"days": phase.days, "spots_per_day": phase.spots_per_day}
+    if phase.full_every is not None:
+        values["full_every"] = phase.full_every
+    if phase.full_rule:
+        values["full_rule"] = phase.full_rule
+    return values
+
+
+def _options(quote: Quote, names: dict[int, str]) -> list[File]:
+    options = quote.options.prefetch_related("schedules__phases")
+    return [
+        {"name": option.name, "horses": {names[each.animal_id]: _plan(each) for each in option.schedules.all()}}
+        for option in options
+    ]
+
+
+def _plan(schedule: OptionSchedule) -> File:
+    values: File = {
+        "by": schedule.by,
+        "phases": [phase_values(phase) for phase in schedule.phases.all()],
+        "days_off": schedule.days_off,
+        "on_day_off": schedule.on_day_off,
+    }
+    if schedule.by == OptionSchedule.By.HIRE:
+        values["follow_ups"] = schedule.follow_ups
+    return values
+
+
+def _others(quote: Quote, animals: Sequence[Animal], on: date) -> list[File]:
+    """What the diary already holds at this barn in the term, for other horses, by date and owner."""
+    visits = list(
+        Visit.objects.filter(
+            barn=animals[0].barn,
+            day__range=(quote.start, quote.start + timedelta(days=quote.days - 1)),
+            part=1,
+            status=Visit.Status.BOOKED,
+        )
+        .exclude(animal__in=animals)
+        .select_related("animal")
+    )
+    owners = {pk: owner_name(shares) for pk, shares in owners_on({v.animal for v in visits}, on).items()}
+    counts: dict[tuple[str, str], set[int]] = {}
+    for visit in visits:
+        counts.setdefault((visit.day.isoformat(), owners[visit.animal_id]), set()).add(visit.animal_id)
+    return [{"date": day, "owner": owner, "horses": len(horses)} for (day, owner), horses in sorted(counts.items())]

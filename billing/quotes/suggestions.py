@@ -1,0 +1,74 @@
+"""Options that follow from a guideline, so that a quote opens with something to compare."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from clients.plans.cadence import Phase
+
+WEEK, MONTH = 7, 28
+MOST_PHASES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """An option by visits: its name, what happens, and its phases."""
+
+    name: str
+    text: str
+    phases: tuple[Phase, ...]
+
+
+def suggest(guideline: Sequence[Phase], days: int) -> list[Suggestion]:
+    """The guideline whole, its full bodies only, half as often, weekly and monthly; each different schedule once.
+
+    `guideline` holds the phases of the guideline (none: only weekly, every other week and monthly); `days` is the term.
+    """
+    phases = _fitted(guideline, days)[:MOST_PHASES]
+    found: list[Suggestion] = []
+    if phases:
+        found += [
+            Suggestion("The whole guideline", "Full bodies and the spots between", phases),
+            Suggestion("Full bodies only", "The guideline without its spots", _without_spots(phases)),
+            Suggestion("Half as often", "Every second full body of the guideline", _half_as_often(phases)),
+        ]
+    found += [
+        Suggestion("Weekly", "One full body a week", (Phase(days, full_every=WEEK),)),
+        Suggestion("Every other week", "One full body every other week", (Phase(days, full_every=2 * WEEK),)),
+        Suggestion("Monthly", "One full body every four weeks", (Phase(days, full_every=MONTH),)),
+    ]
+    return _each_once(found)
+
+
+def _fitted(guideline: Sequence[Phase], days: int) -> tuple[Phase, ...]:
+    """The phases that begin within the term; the last one goes on to the term's end."""
+    fitted: list[Phase] = []
+    begun = 0
+    for phase in guideline:
+        if begun >= days:
+            break
+        fitted.append(phase)
+        begun += phase.days
+    if fitted and begun < days:
+        fitted[-1] = replace(fitted[-1], days=fitted[-1].days + days - begun)
+    return tuple(fitted)
+
+
+def _without_spots(phases: Sequence[Phase]) -> tuple[Phase, ...]:
+    return tuple(replace(phase, spots_per_day=0) for phase in phases)
+
+
+def _half_as_often(phases: Sequence[Phase]) -> tuple[Phase, ...]:
+    return tuple(
+        replace(phase, full_every=2 * phase.full_every if phase.full_every else None)
+        for phase in _without_spots(phases)
+    )
+
+
+def _each_once(found: Sequence[Suggestion]) -> list[Suggestion]:
+    seen: set[tuple[Phase, ...]] = set()
+    once: list[Suggestion] = []
+    for suggestion in found:
+        if suggestion.phases not in seen:
+            seen.add(suggestion.phases)
+            once.append(suggestion)
+    return once

@@ -1,0 +1,21 @@
+from django.urls import path
+
+from billing.quotes import owner_views, views
+
+urlpatterns = [
+    path("quotes/", views.quotes, name="quotes"),
+    path("quotes/new/", views.quote_new, name="quote-new"),
+    path("quotes/<int:pk>/", views.quote, name="quote"),
+    path("quotes/<int:pk>/edit/", views.quote_edit, name="quote-edit"),
+    path("quotes/<int:pk>/offer/", views.quote_offer, name="quote-offer"),
+    path("quotes/<int:pk>/link/", views.quote_link, name="quote-link"),
+    path("quotes/<int:pk>/replace/", views.quote_replace, name="quote-replace"),
+    path("quotes/<int:pk>/pdf/", views.quote_paper, name="quote-pdf"),
+    path("quotes/<int:pk>/options/new/", views.option_new, name="option-new"),
+    path("quotes/options/<int:pk>/edit/", views.option_edit, name="option-edit"),
+    path("quotes/options/<int:pk>/delete/", views.option_delete, name="option-delete"),
+    path("p/quote/<str:token>/", owner_views.owner_quote, name="owner-quote"),
+    path("p/quote/<str:token>/pdf/", owner_views.owner_quote_paper, name="owner-quote-pdf"),
+    path("p/quote/<str:token>/accept/", owner_views.owner_quote_accept, name="owner-quote-accept"),
+    path("p/quote/<str:token>/decline/", owner_views.owner_quote_decline, name="owner-quote-decline"),
+]

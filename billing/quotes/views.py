@@ -1,0 +1,230 @@
+from datetime import date
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.template.response import TemplateResponse
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from backoffice.access.doors import StaffRequest, demand, needs
+from backoffice.access.powers import Power
+from backoffice.documents.views import answer_with
+from backoffice.links.actions import full_address
+from backoffice.links.models import PrivateLink
+from backoffice.refusal import Refused
+from backoffice.ui.forms import render_form, showing_refusal
+from backoffice.ui.lists import render_list
+from billing.quotes import actions
+from billing.quotes.costs import earnings_by_option
+from billing.quotes.forms import OptionForm, PersonChoiceForm, QuoteForm, option_initial
+from billing.quotes.models import Quote
+from billing.quotes.paper import quote_pdf
+from billing.quotes.queries import (
+    comparison_of,
+    get_option_or_404,
+    get_quote_or_404,
+    horses_for,
+    horses_of,
+    quotes_listed,
+)
+from billing.quotes.tables import QuoteFilter, QuoteTable
+from clients.people.models import Person
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def quotes(request: StaffRequest) -> HttpResponse:
+    return render_list(
+        request,
+        table_class=QuoteTable,
+        filterset=QuoteFilter(request.GET, queryset=quotes_listed()),
+        heading="Quotes",
+        new=("New quote", reverse("billing:quote-new")),
+        empty=(
+            "No quote yet",
+            "Lay several rhythms side by side, so that an owner can weigh cost against what they want.",
+            "Make the first one",
+            reverse("billing:quote-new"),
+        ),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_MONEY)
+def quote_new(request: StaffRequest) -> HttpResponse:
+    chosen = request.GET.get("person", "")
+    if not chosen.isdecimal():
+        form = PersonChoiceForm()
+        return render_form(
+            request,
+            form,
+            heading="New quote",
+            submit="Go on",
+            back=reverse("billing:quotes"),
+            template="billing/quotes/choose_person.html",
+        )
+    person = get_object_or_404(Person, pk=int(chosen))
+    on = timezone.localdate()
+    horses = horses_for(person, on)
+    draft = QuoteForm(
+        request.POST or None,
+        horses=horses,
+        person=person,
+        on=on,
+        instance=Quote(person=person, made_by=request.user),
+        initial={"horses": request.GET.getlist("horse")} if "horse" in request.GET else None,
+    )
+    if request.method == "POST" and draft.is_valid():
+        with showing_refusal(draft):
+            made = actions.draft_quote(
+                quote=draft.save(commit=False), horses=draft.cleaned_data["horses"], at=timezone.now(), by=request.user
+            )
+            return redirect(made)
+    return render_form(
+        request,
+        draft,
+        heading=f"New quote for {person}",
+        kicker="Step 2 of 2",
+        submit="Lay out the options",
+        back=reverse("billing:quotes"),
+        context={"no_horses": not horses, "person": person},
+        template="billing/quotes/quote_form.html",
+    )
+
+
+@require_GET
+def quote(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_quote_or_404(request, pk)
+    on = timezone.localdate()
+    shown = comparison_of(found, on=on)
+    horses = horses_of(found)
+    context = {
+        "quote": found,
+        "horses": horses,
+        "shown": shown,
+        "link": _latest_link(found),
+        "today": on,
+        "earnings": earnings_by_option(shown, horses[0].barn, on=on) if request.user.may(Power.SEE_MARGINS) else None,
+    }
+    return TemplateResponse(request, "billing/quotes/quote.html", context)
+
+
+def _latest_link(found: Quote) -> PrivateLink | None:
+    links = PrivateLink.objects.filter(purpose=PrivateLink.Purpose.QUOTE, target_pk=found.pk, revoked_at__isnull=True)
+    return links.order_by("-made_at").first()
+
+
+@require_http_methods(["GET", "POST"])
+def quote_edit(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    found = get_quote_or_404(request, pk)
+    if found.state != Quote.State.DRAFT:
+        raise Refused("Only a draft can be changed. Make a new version instead.")
+    form = QuoteForm(
+        request.POST or None, horses=horses_of(found), person=found.person, on=timezone.localdate(), instance=found
+    )
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect(found)
+    return render_form(
+        request, form, heading=found.title, kicker="Change the quote", submit="Save", back=found.get_absolute_url()
+    )
+
+
+@require_POST
+def quote_offer(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    found = get_quote_or_404(request, pk)
+    token = actions.offer_quote(quote=found, at=timezone.now(), by=request.user)
+    sent = (
+        f"Mailed to {found.person.email}."
+        if found.person.email
+        else "No mail address is known: send the link yourself."
+    )
+    messages.success(request, f"Offered. {sent} {_link_words(token)}")
+    return redirect(found)
+
+
+@require_POST
+def quote_link(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    found = get_quote_or_404(request, pk)
+    token = actions.new_link(quote=found, at=timezone.now(), by=request.user)
+    messages.success(request, f"A new private link; the one before stopped working. {_link_words(token)}")
+    return redirect(found)
+
+
+def _link_words(token: str) -> str:
+    return f"The link, shown this once: {full_address(reverse('billing:owner-quote', args=[token]))}"
+
+
+@require_POST
+def quote_replace(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    found = get_quote_or_404(request, pk)
+    return redirect(actions.new_version(quote=found, at=timezone.now(), by=request.user))
+
+
+@require_GET
+def quote_paper(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_quote_or_404(request, pk)
+    if found.document is not None:
+        return answer_with(found.document, request)
+    return _draft_paper(found, timezone.localdate())
+
+
+def _draft_paper(found: Quote, on: date) -> HttpResponse:
+    content = quote_pdf(found, on=on)
+    return HttpResponse(content, content_type="application/pdf", headers={"Content-Disposition": "inline"})
+
+
+@require_http_methods(["GET", "POST"])
+def option_new(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    found = get_quote_or_404(request, pk)
+    form = OptionForm(request.POST or None, term=found.days)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            asked = form.cleaned_data
+            actions.add_option(
+                quote=found, name=asked["name"], text=asked["text"], schedule=form.schedule(), by=request.user
+            )
+            return redirect(found)
+    return render_form(
+        request, form, heading="New option", kicker=found.title, submit="Add it", back=found.get_absolute_url()
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    option = get_option_or_404(request, pk)
+    form = OptionForm(request.POST or None, term=option.quote.days, initial=option_initial(option))
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            asked = form.cleaned_data
+            actions.change_option(
+                option=option, name=asked["name"], text=asked["text"], schedule=form.schedule(), by=request.user
+            )
+            return redirect(option.quote)
+    return render_form(
+        request,
+        form,
+        heading=option.name,
+        kicker=option.quote.title,
+        submit="Save",
+        back=option.quote.get_absolute_url(),
+        context={"option": option},
+        template="billing/quotes/option_form.html",
+    )
+
+
+@require_POST
+def option_delete(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_MONEY)
+    option = get_option_or_404(request, pk)
+    actions.remove_option(option=option, by=request.user)
+    messages.success(request, f"“{option.name}” is gone from the quote.")
+    return redirect(option.quote)
