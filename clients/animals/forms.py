@@ -12,8 +12,8 @@ from clients.animals.facts import AnimalFacts
 from clients.animals.microchip import problem_with_microchip, tidy_microchip
 from clients.animals.models import Animal, Caution, Ownership, Role
 from clients.animals.shares import parse_share, problem_with, say_share
-from clients.people.forms import END_OF_MORE, PhoneField, more
-from clients.people.models import Barn, Person
+from clients.people.forms import END_OF_MORE, PhoneField, choose_from, more
+from clients.people.models import Barn, Person, VetPractice
 from clients.people.queries import barns_named, possible_doubles
 
 OLDEST_HORSE = 60
@@ -109,6 +109,7 @@ class AnimalForm(Dated, ModelForm):
         )
         kwargs["initial"] = {"shares_photos": answer, **(kwargs.get("initial") or {})}
         super().__init__(*args, **kwargs)
+        choose_from(VetPractice.objects.all(), self.fields["vet_practice"], "Not known yet")
 
     def clean_birth_year(self) -> int | None:
         year: int | None = self.cleaned_data["birth_year"]
@@ -266,12 +267,12 @@ class RolesForm(Dated, Form):
 
 
 class MoveForm(Dated, Form):
-    barn = forms.ModelChoiceField(label="New barn", queryset=Barn.objects.none(), empty_label="Choose a barn")
+    barn = forms.ModelChoiceField(label="New barn", queryset=Barn.objects.none())
     on = PastDay(label="First day there")
 
     def __init__(self, *args: Any, animal: Animal, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["barn"].queryset = Barn.objects.exclude(pk=animal.barn_id)  # type: ignore[attr-defined]
+        choose_from(Barn.objects.exclude(pk=animal.barn_id), self.fields["barn"], "Choose a barn")
 
 
 class CautionForm(Dated, ModelForm):
@@ -334,7 +335,10 @@ class EnquiryForm(Dated, Form):
 def _known_field(doubles: Sequence[Person]) -> forms.ChoiceField:
     choices = [(str(person.pk), _who(person)) for person in doubles]
     return forms.ChoiceField(
-        label="Is it one of these?", choices=[*choices, ("new", "No, somebody new")], widget=forms.RadioSelect
+        label="Is it one of these?",
+        choices=[*choices, ("new", "No, somebody new")],
+        widget=forms.RadioSelect,
+        help_text="The name or the number is the same. Whoever is known keeps one page.",
     )
 
 

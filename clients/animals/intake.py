@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from django import forms
 
 from backoffice.ui.forms import Form
+from backoffice.ui.words import day
 from clients.animals.actions import HealthAnswer, say_day
 from clients.animals.forms import Dated, PastDay
 from clients.animals.models import GESTATION, Animal, HealthFact
@@ -98,7 +99,7 @@ def _question_fields(health: dict[str, HealthFact]) -> dict[str, forms.Field]:
         latest = health.get(kind)
         choices: list[tuple[str, str]] = list(HealthFact.State.choices)
         if latest:
-            choices = [("", f"As before: {latest.get_state_display().lower()}"), *choices]
+            choices = [("", f"As before: {latest.get_state_display().lower()}, {day(latest.asked_on)}"), *choices]
         fields[kind] = forms.ChoiceField(
             label=kind.label,
             choices=choices,

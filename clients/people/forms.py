@@ -1,10 +1,11 @@
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from crispy_forms.layout import HTML, Layout
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
@@ -42,6 +43,13 @@ def more(summary: str) -> HTML:
 
 
 END_OF_MORE = HTML("</details>")
+
+
+def choose_from(rows: QuerySet[Any], field: forms.Field, nothing: str) -> None:
+    """Let the field offer `rows`; `nothing` is the word for leaving it empty."""
+    chooser = cast("forms.ModelChoiceField[Any]", field)
+    chooser.empty_label = nothing
+    chooser.queryset = rows
 
 
 class PersonForm(ModelForm):
@@ -84,7 +92,7 @@ class PersonForm(ModelForm):
         super().__init__(*args, **kwargs)
         self.today = today
         grown_up = Person.objects.filter(kind=Person.Kind.PERSON, under_age=False).exclude(pk=self.instance.pk)
-        self.fields["guardian"].queryset = grown_up  # type: ignore[attr-defined]
+        choose_from(grown_up, self.fields["guardian"], "Nobody")
 
     def clean_born_on(self) -> date | None:
         born_on: date | None = self.cleaned_data["born_on"]
@@ -188,6 +196,7 @@ class BarnForm(ModelForm):
         self.base_fields = {**type(self).base_fields, **_window_fields(self.window_numbers)}  # type: ignore[misc]
         kwargs["initial"] = {**_initial_of(barn, windows), **(kwargs.get("initial") or {})}
         super().__init__(*args, **kwargs)
+        choose_from(Person.objects.all(), self.fields["contact"], "Nobody yet")
 
     @property
     def window_lines(self) -> Iterator[WindowLine]:

@@ -60,7 +60,8 @@ class PersonFilter(FilterSet):
 
 
 def _where(barn: Barn) -> str:
-    return " · ".join(part for part in (barn.area, barn.area_day_names) if part)
+    on_map = "" if barn.is_placed else "not on the map yet"
+    return " · ".join(part for part in (barn.area, barn.area_day_names, on_map) if part)
 
 
 class BarnTable(Table):
@@ -70,11 +71,10 @@ class BarnTable(Table):
     power = tables.Column()
     signal = tables.Column()
     windows = tables.Column(orderable=False, empty_values=(), verbose_name="Times")
-    placed = tables.Column(orderable=False, empty_values=(), verbose_name="Map")
 
     class Meta(Table.Meta):
         model = Barn
-        fields = ("name", "kind", "horses", "power", "signal", "windows", "placed")
+        fields = ("name", "kind", "horses", "power", "signal", "windows")
         order_by = "name"
 
     def render_windows(self, record: Barn) -> str:
@@ -82,9 +82,6 @@ class BarnTable(Table):
             str(window) if window.weekday is None else f"{window.day_name} {window}" for window in record.windows.all()
         ]
         return ", ".join(times) or "Any"
-
-    def render_placed(self, record: Barn) -> str:
-        return "Yes" if record.is_placed else "Not yet"
 
 
 class BarnFilter(FilterSet):
