@@ -3,7 +3,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Protocol
 
-from django.db.models import F, Prefetch, Q, QuerySet
+from django.db.models import Case, CharField, F, Prefetch, Q, QuerySet, Value, When
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
@@ -82,6 +82,12 @@ def permission_for_each(works: Sequence[tuple[Animal, Work]], *, on: date) -> li
 
 def forms_listed() -> QuerySet[Form]:
     return Form.objects.select_related("wording_version__wording", "animal", "barn", "signer")
+
+
+def forms_listed_on(day: date) -> QuerySet[Form]:
+    """With the state to show that day: a signed form whose last day is past has lapsed."""
+    is_over = When(state=Form.State.SIGNED, valid_until__lt=day, then=Value(Form.State.LAPSED))
+    return forms_listed().annotate(shown_state=Case(is_over, default=F("state"), output_field=CharField()))
 
 
 def forms_to_sign() -> QuerySet[Form]:
@@ -191,8 +197,22 @@ def must_be_signed_again(form: Form, on: date) -> bool:
     return version.number < newest_to_sign_again(on).get(version.wording_id, 0)
 
 
-def laws_listed() -> QuerySet[PlaceLaw]:
-    return PlaceLaw.objects.order_by(F("place").asc(), "-uses_machine", "-recorded_on", "-pk")
+@dataclass(frozen=True, slots=True)
+class LawHere:
+    """What counts for one place and kind of work, and what was recorded before."""
+
+    place: str
+    uses_machine: bool
+    now: PlaceLaw
+    before: list[PlaceLaw]
+
+
+def laws_by_place() -> list[LawHere]:
+    found: dict[tuple[str, bool], list[PlaceLaw]] = {}
+    for law in PlaceLaw.objects.order_by("-recorded_on", "-pk"):
+        found.setdefault((law.place.casefold(), law.uses_machine), []).append(law)
+    ordered = sorted(found.items(), key=lambda item: (item[0][0], not item[0][1]))
+    return [LawHere(rows[0].place, uses_machine, rows[0], rows[1:]) for (_, uses_machine), rows in ordered]
 
 
 # Doors

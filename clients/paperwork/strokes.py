@@ -50,9 +50,9 @@ def svg_path(strokes: Strokes) -> str:
 
 
 def _list(value: object) -> list[object]:
-    if not isinstance(value, list):
+    if not isinstance(value, list | tuple):
         raise ValueError("The signature did not arrive whole. Draw it again.")
-    return value
+    return list(value)
 
 
 def _stroke(value: object) -> list[Point]:
