@@ -1,4 +1,4 @@
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -14,10 +14,9 @@ from backoffice.business.queries import the_business
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.invoices.proposals import DayOfWork, Proposal, proposals_of
 from billing.prices.models import CallOutRule
-from billing.prices.queries import PriceBook, price_book
+from billing.prices.queries import price_book
 from billing.quotes.models import AgreedPlan
-from clients.animals.models import Animal
-from clients.animals.queries import payers_for
+from clients.animals.queries import payers_each_day
 from clients.people.models import Person
 from clients.visits.models import Session, Visit
 
@@ -61,39 +60,53 @@ def uncharged_days() -> list[date]:
 
 def proposals_for(day: date) -> list[Proposal]:
     """What the finished work of the day costs and why, as far as it is not charged or waived."""
-    return proposals_of(_day_of_work(day, price_book(), the_business().currency))
+    return proposals_by_day([day]).get(day, [])
 
 
 def proposals_by_day(days: Iterable[date]) -> dict[date, list[Proposal]]:
-    book, currency = price_book(), the_business().currency
-    found = {day: proposals_of(_day_of_work(day, book, currency)) for day in days}
+    """The same for several days, those without a proposal left out; the number of queries of one day."""
+    found = {work.day: proposals_of(work) for work in _days_of_work(sorted(set(days)))}
     return {day: proposals for day, proposals in found.items() if proposals}
 
 
-def _day_of_work(day: date, book: PriceBook, currency: str) -> DayOfWork:
+def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
+    visits, book, currency = _finished_visits(days), price_book(), the_business().currency
+    charges = list(Charge.objects.filter(visit__in=visits))
+    agreed = AgreedPlan.objects.filter(plan__in={visit.plan_id for visit in visits if visit.plan_id})
+    agreed_for = {row.plan_id: row for row in agreed.select_related("plan", "quote")}
+    payers = payers_each_day([visit.animal for visit in visits], days)
+    charged_sessions = {charge.session_id for charge in charges if charge.session_id is not None}
+    call_outs = {charge.visit_id: charge.amount for charge in charges if charge.kind == Charge.Kind.CALL_OUT}
+    fees = {charge.visit_id for charge in charges if charge.kind in FEES}
+    by_day: dict[date, list[Visit]] = {day: [] for day in days}
+    for visit in visits:
+        by_day[visit.day].append(visit)
+    return [
+        DayOfWork(
+            day=day,
+            visits=by_day[day],
+            sessions={visit.pk: list(visit.sessions.all()) for visit in by_day[day]},
+            payers=payers[day],
+            agreed=agreed_for,
+            book=book,
+            currency=currency,
+            charged_sessions=charged_sessions,
+            charged_call_outs=call_outs,
+            charged_fees=fees,
+        )
+        for day in days
+    ]
+
+
+def _finished_visits(days: Sequence[date]) -> list[Visit]:
     finished = Q(status__in=[Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK]) | Q(
         status=Visit.Status.CANCELLED, is_late_cancel=True
     )
-    visits = list(
-        Visit.objects.filter(finished, day=day)
+    return list(
+        Visit.objects.filter(finished, day__in=days)
         .select_related("animal", "barn", "service")
         .prefetch_related(Prefetch("sessions", Session.objects.select_related("service")))
-        .order_by("part", "starts", "pk")
-    )
-    charges = list(Charge.objects.filter(visit__in=visits))
-    agreed = AgreedPlan.objects.filter(plan__in={visit.plan_id for visit in visits if visit.plan_id})
-    animals: dict[int, Animal] = {visit.animal_id: visit.animal for visit in visits}
-    return DayOfWork(
-        day=day,
-        visits=visits,
-        sessions={visit.pk: list(visit.sessions.all()) for visit in visits},
-        payers=payers_for(animals.values(), day),
-        agreed={row.plan_id: row for row in agreed.select_related("plan", "quote")},
-        book=book,
-        currency=currency,
-        charged_sessions={charge.session_id for charge in charges if charge.session_id is not None},
-        charged_call_outs={charge.visit_id: charge.amount for charge in charges if charge.kind == Charge.Kind.CALL_OUT},
-        charged_fees={charge.visit_id for charge in charges if charge.kind in FEES},
+        .order_by("day", "part", "starts", "pk")
     )
 
 

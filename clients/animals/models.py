@@ -96,6 +96,9 @@ class Ownership(models.Model):
     def __str__(self) -> str:
         return f"{self.person} {self.numerator}/{self.denominator}"
 
+    def holds_on(self, day: date) -> bool:
+        return self.since <= day and (self.until is None or day <= self.until)
+
     @property
     def share(self) -> Fraction:
         return Fraction(self.numerator, self.denominator)
@@ -131,6 +134,9 @@ class Role(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person} ({self.get_kind_display()})"
+
+    def holds_on(self, day: date) -> bool:
+        return self.since <= day and (self.until is None or day <= self.until)
 
 
 class Stay(models.Model):
@@ -207,3 +213,6 @@ class Caution(models.Model):
 
     def __str__(self) -> str:
         return f"{self.area} ({self.said_by})"
+
+    def holds_on(self, day: date) -> bool:
+        return self.said_on <= day and (self.ended_on is None or day < self.ended_on)

@@ -35,9 +35,30 @@ def payers_for(animals: Iterable[Animal], day: date) -> dict[int, list[PayerShar
     Somebody with the role of payer pays for every owner; else an owner too young to sign is paid for by the guardian,
     and everybody else pays the own share. An agent orders and does not pay.
     """
-    horses = list(animals)
-    owners, roles = owners_on(horses, day), roles_on(horses, day)
-    return {pk: [_who_pays(ownership, roles[pk]) for ownership in owners[pk]] for pk in owners}
+    return payers_each_day(animals, [day])[day]
+
+
+def payers_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[date, dict[int, list[PayerShare]]]:
+    """Day → horse → who pays which owner's share then; two queries for all days and horses."""
+    pks = {animal.pk for animal in animals}
+    shares = Ownership.objects.filter(animal__in=pks).select_related("person__guardian")
+    owners = list(shares.order_by("animal_id", "position", "pk"))
+    roles = list(Role.objects.filter(animal__in=pks).select_related("person").order_by("since", "pk"))
+    return {day: _payers_on(pks, day, owners, roles) for day in days}
+
+
+def _payers_on(
+    pks: Iterable[int], day: date, owners: Iterable[Ownership], roles: Iterable[Role]
+) -> dict[int, list[PayerShare]]:
+    held: dict[int, dict[str, Role]] = {pk: {} for pk in pks}
+    for role in roles:
+        if role.holds_on(day):
+            held[role.animal_id][role.kind] = role
+    paid: dict[int, list[PayerShare]] = {pk: [] for pk in held}
+    for ownership in owners:
+        if ownership.holds_on(day):
+            paid[ownership.animal_id].append(_who_pays(ownership, held[ownership.animal_id]))
+    return paid
 
 
 def _who_pays(ownership: Ownership, roles: Mapping[str, Role]) -> PayerShare:

@@ -6,19 +6,19 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TypeVar, cast
 
-from django.db.models import Max, Q
+from django.db.models import Min, Q
 from django.utils import timezone
 
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 from clients.animals.facts import PayerShare
 from clients.animals.models import Animal, Caution, HealthFact, Ownership
-from clients.animals.queries import cautions_on, latest_health, payers_for
+from clients.animals.queries import latest_health, payers_each_day
 from clients.paperwork import facts
 from clients.paperwork.models import Form, PlaceLaw, Signature, StopNote, VetReferral, Wording, WordingVersion
 from clients.people.models import Person
 
-Row = TypeVar("Row", Ownership, VetReferral, StopNote)
+Row = TypeVar("Row", Caution, Ownership, VetReferral, StopNote)
 ISOLATED = [Animal.Isolation.EXPOSED, Animal.Isolation.INFECTED]
 
 
@@ -54,7 +54,7 @@ class Gathered:
 
     def facts_of(self, animal: Animal, work: facts.Work) -> facts.Facts:
         animal = self.animals[animal.pk]
-        owners = [share.person for share in self.ownerships[animal.pk] if _holds(share, self.on)]
+        owners = [share.person for share in self.ownerships[animal.pk] if share.holds_on(self.on)]
         return facts.Facts(
             animal=animal.name,
             on=self.on,
@@ -100,48 +100,81 @@ class Gathered:
 
     def _with_owners_then(self, animal: Animal, paper: facts.Paper) -> facts.Paper:
         shares = self.ownerships[animal.pk]
-        then = frozenset(share.person_id for share in shares if _holds(share, paper.signed_on))
+        then = frozenset(share.person_id for share in shares if share.holds_on(paper.signed_on))
         return replace(paper, owners_then=then)
 
 
 def gather(animals: Iterable[Animal], on: date) -> Gathered:
     """Read afresh: what the given rows remember from earlier is not trusted."""
-    pks = [animal.pk for animal in animals]
+    return gather_each_day(animals, [on])[on]
+
+
+def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[date, Gathered]:
+    """The same for several days, in the number of queries of one: what holds on a day is sorted out here."""
+    pks, days = [animal.pk for animal in animals], sorted(set(days))
     business = the_business()
     horses = {animal.pk: animal for animal in Animal.objects.filter(pk__in=pks).select_related("barn")}
     ownerships = _by_animal(pks, Ownership.objects.filter(animal__in=pks).select_related("person__guardian"))
-    payers = payers_for(horses.values(), on)
-    return Gathered(
-        on=on,
+    payers = payers_each_day(horses.values(), days)
+    everybody = _people(ownerships, payers.values())
+    undated = Gathered(
+        on=date.min,
         business=business,
         animals=horses,
         ownerships=ownerships,
-        payers=payers,
+        payers={},
         health=latest_health(horses.values()),
-        cautions=cautions_on(horses.values(), on),
+        cautions={},
         referrals=_by_animal(pks, VetReferral.objects.filter(animal__in=pks).select_related("practice")),
         stop_notes=_by_animal(pks, StopNote.objects.filter(animal__in=pks, closed_at__isnull=True)),
-        isolated=_isolated({horse.barn_id for horse in horses.values()}, on),
+        isolated={},
         laws=_laws(business.place_of_law),
-        has_terms=WordingVersion.objects.filter(wording__kind=Wording.Kind.TERMS, published_on__lte=on).exists(),
-        papers=_signed_papers(pks, _people(ownerships, payers), on, business),
+        has_terms=False,
     )
+    cautions = _by_animal(pks, Caution.objects.filter(animal__in=pks))
+    isolated = list(Animal.objects.filter(barn__in=_barns(horses), isolation__in=ISOLATED, died_on__isnull=True))
+    terms = WordingVersion.objects.filter(wording__kind=Wording.Kind.TERMS).aggregate(first=Min("published_on"))
+    forms, versions = _signed_forms(pks, everybody), _versions_to_sign_again()
+    return {
+        day: replace(
+            undated,
+            on=day,
+            payers=payers[day],
+            cautions={pk: [each for each in cautions[pk] if each.holds_on(day)] for pk in horses},
+            isolated=_isolated(isolated, day),
+            has_terms=terms["first"] is not None and terms["first"] <= day,
+            papers=_papers_on(day, forms, versions, business),
+        )
+        for day in days
+    }
 
 
 def newest_to_sign_again(on: date) -> dict[int, int]:
     """Wording → number of its latest version that had to be signed again by that day."""
-    versions = WordingVersion.objects.filter(must_sign_again=True, published_on__lte=on)
-    return dict(versions.order_by().values("wording").annotate(latest=Max("number")).values_list("wording", "latest"))
+    return _newest_by(on, _versions_to_sign_again())
 
 
-def _signed_papers(pks: list[int], people: set[int], on: date, business: Business) -> list[tuple[Form, facts.Paper]]:
-    again = newest_to_sign_again(on)
-    forms = (
+def _versions_to_sign_again() -> list[WordingVersion]:
+    return list(WordingVersion.objects.filter(must_sign_again=True).order_by("number"))
+
+
+def _newest_by(day: date, versions: Iterable[WordingVersion]) -> dict[int, int]:
+    return {version.wording_id: version.number for version in versions if version.published_on <= day}
+
+
+def _signed_forms(pks: list[int], people: set[int]) -> list[Form]:
+    return list(
         Form.objects.exclude(state=Form.State.TO_SIGN)
         .filter(Q(animal__in=pks) | Q(animal__isnull=True, signer__in=people), valid_from__isnull=False)
         .select_related("signer", "wording_version__wording", "signature")
         .order_by("pk")
     )
+
+
+def _papers_on(
+    day: date, forms: Iterable[Form], versions: Iterable[WordingVersion], business: Business
+) -> list[tuple[Form, facts.Paper]]:
+    again = _newest_by(day, versions)
     return [(form, _paper(form, again, business)) for form in forms]
 
 
@@ -172,10 +205,6 @@ def _speaks_of(form: Form, animal: Animal, kind: Wording.Kind) -> bool:
     if kind == Wording.Kind.RELEASE and form.barn_id != animal.barn_id:
         return False
     return form.animal_id in (None, animal.pk)
-
-
-def _holds(share: Ownership, day: date) -> bool:
-    return share.since <= day and (share.until is None or day <= share.until)
 
 
 def _opened_on(note: StopNote, business: Business) -> date:
@@ -216,12 +245,16 @@ def _persons(people: Iterable[Person]) -> tuple[facts.Person, ...]:
     return tuple({person.pk: facts.Person(person.pk, person.name) for person in people}.values())
 
 
-def _people(ownerships: Mapping[int, list[Ownership]], payers: Mapping[int, list[PayerShare]]) -> set[int]:
+def _people(ownerships: Mapping[int, list[Ownership]], payers: Iterable[Mapping[int, list[PayerShare]]]) -> set[int]:
     """Everybody whose own papers may speak of the horses: owners, their guardians, and payers."""
     owners = [share.person for shares in ownerships.values() for share in shares]
     guardians = {owner.guardian_id for owner in owners if owner.guardian_id is not None}
-    paying = {share.payer.pk for shares in payers.values() for share in shares}
+    paying = {share.payer.pk for of_day in payers for shares in of_day.values() for share in shares}
     return {owner.pk for owner in owners} | guardians | paying
+
+
+def _barns(horses: Mapping[int, Animal]) -> set[int]:
+    return {horse.barn_id for horse in horses.values()}
 
 
 def _by_animal(pks: list[int], rows: Iterable[Row]) -> dict[int, list[Row]]:
@@ -231,9 +264,10 @@ def _by_animal(pks: list[int], rows: Iterable[Row]) -> dict[int, list[Row]]:
     return found
 
 
-def _isolated(barns: set[int], on: date) -> dict[int, list[str]]:
+def _isolated(horses: Iterable[Animal], on: date) -> dict[int, list[str]]:
+    """Barn → the names of the horses isolated there on the day."""
     found: dict[int, list[str]] = defaultdict(list)
-    for horse in Animal.objects.filter(barn__in=barns, isolation__in=ISOLATED, died_on__isnull=True):
+    for horse in horses:
         if horse.isolation_on(on) != Animal.Isolation.CLEAN:
             found[horse.barn_id].append(horse.name)
     return found

@@ -11,7 +11,7 @@ from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from clients.animals.models import Animal
 from clients.paperwork.facts import Facts, Look, MachineFacts, Person, Spending, Work
-from clients.paperwork.gathering import gather, newest_to_sign_again
+from clients.paperwork.gathering import gather, gather_each_day, newest_to_sign_again
 from clients.paperwork.models import Decision, Form, PlaceLaw, StopNote, VetReferral, Wording, WordingVersion
 from clients.paperwork.permission import Permission, permission_to_work
 
@@ -73,8 +73,13 @@ def permission_for(animals: Iterable[Animal], *, on: date, service: Offered) -> 
 
 def permission_for_each(works: Sequence[tuple[Animal, Work]], *, on: date) -> list[Permission]:
     """Permission for each horse with its own work, in the order given: a day's round, a diary page."""
-    gathered = gather([animal for animal, _ in works], on)
-    return [permission_to_work(gathered.facts_of(animal, work)) for animal, work in works]
+    return permission_each_day([(animal, work, on) for animal, work in works])
+
+
+def permission_each_day(works: Sequence[tuple[Animal, Work, date]]) -> list[Permission]:
+    """The same for work on several days, in the number of queries of one day."""
+    gathered = gather_each_day([animal for animal, _, _ in works], [day for _, _, day in works])
+    return [permission_to_work(gathered[day].facts_of(animal, work)) for animal, work, day in works]
 
 
 # Lists
