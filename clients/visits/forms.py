@@ -20,7 +20,10 @@ OVERRIDE_HELP = "Only needed where permission says ask. It is kept with your nam
 
 
 class GoingOnForm(Form):
-    """The reasons that let a booking go on: outside hours, or after permission said ask."""
+    """The reasons that let a booking go on: outside hours, or after permission said ask.
+
+    With `is_ready` permission needs no reason, so none is asked for.
+    """
 
     outside_hours_reason = forms.CharField(
         label="Reason for an unusual hour", max_length=300, required=False, help_text=OUTSIDE_HELP
@@ -28,6 +31,17 @@ class GoingOnForm(Form):
     override_reason = forms.CharField(
         label="Reason to go on after “ask”", max_length=500, required=False, help_text=OVERRIDE_HELP
     )
+
+    def __init__(self, *args: Any, is_ready: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_ready:
+            self.leave_out("override_reason")
+
+    def leave_out(self, *names: str) -> None:
+        """Fields that do not apply here; the layout is drawn without them too."""
+        for name in names:
+            del self.fields[name]
+            self.helper.layout.fields.remove(name)
 
 
 class VisitForm(GoingOnForm):
@@ -72,7 +86,7 @@ class MoveForm(GoingOnForm):
         _choices(self, "practitioner", practitioners() | User.objects.filter(pk=visit.practitioner_id))
         _machine_choices(self, visit)
         if visit.status == Visit.Status.PENCILLED:
-            del self.fields["starts"], self.fields["outside_hours_reason"], self.fields["override_reason"]
+            self.leave_out("starts", "outside_hours_reason", "override_reason")
 
 
 def _choices(form: forms.Form, name: str, queryset: Any) -> None:
@@ -81,11 +95,11 @@ def _choices(form: forms.Form, name: str, queryset: Any) -> None:
     field.queryset = queryset
 
 
-def _machine_choices(form: forms.Form, visit: Visit) -> None:
+def _machine_choices(form: GoingOnForm, visit: Visit) -> None:
     if visit.service.uses_machine:
         _choices(form, "machine", machines_in_use())
     else:
-        del form.fields["machine"]
+        form.leave_out("machine")
 
 
 class CancelForm(Form):
@@ -195,6 +209,13 @@ class AreaForm(Form):
             if not data.get("minutes") and "minutes" not in self.errors:
                 self.add_error("minutes", "Write the minutes.")
         return data
+
+    def used(self) -> str:
+        """The applicator and setting of the row in words, empty when neither is filled in."""
+        applicator = self.applicators.get(str(self["applicator"].value() or ""))
+        setting = self["setting"].value()
+        parts = [str(applicator) if applicator else "", f"setting {setting}" if setting else ""]
+        return ", ".join(part for part in parts if part)
 
     def done(self) -> AreaDone | None:
         data = self.cleaned_data

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
+from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for
 from clients.visits.actions import (
     book_new_visit,
@@ -41,7 +42,7 @@ def visit(request: StaffRequest, pk: int) -> HttpResponse:
     return render(request, "clients/visits/visit.html", context)
 
 
-def _permission(visit: Visit) -> Any:
+def _permission(visit: Visit) -> Permission:
     return permission_for([visit.animal], on=visit.day, service=visit.service)[visit.animal_id]
 
 
@@ -85,16 +86,16 @@ def _make(request: StaffRequest, form: VisitForm) -> Visit:
 @require_http_methods(["GET", "POST"])
 def visit_book(request: StaffRequest, pk: int) -> HttpResponse:
     found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
-    proposed = _proposal(found)
-    initial = {"starts": proposed, "machine": found.machine_id}
-    form = BookForm(request.POST or None, visit=found, initial=initial)
+    permission = _permission(found)
+    initial = {"starts": _proposal(found), "machine": found.machine_id}
+    form = BookForm(request.POST or None, visit=found, initial=initial, is_ready=permission.is_ready)
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
             book_visit(visit=found, **form.cleaned_data, at=timezone.now(), by=request.user)
         if not form.errors:
             messages.success(request, f"Booked: {found} at {form.cleaned_data['starts']:%H:%M}.")
             return redirect(found)
-    return _visit_form(request, found, form, heading=f"Book {found}", submit="Book visit")
+    return _visit_form(request, found, form, permission, heading=f"Book {found}", submit="Book visit")
 
 
 def _proposal(visit: Visit) -> Any:
@@ -126,15 +127,21 @@ def visit_move(request: StaffRequest, pk: int) -> HttpResponse:
         if not form.errors:
             messages.success(request, f"Moved: {moved}. Tell the owner; the time is to be confirmed again.")
             return redirect(moved)
-    return _visit_form(request, found, form, heading=f"Move {found}", submit="Move visit")
+    return _visit_form(request, found, form, None, heading=f"Move {found}", submit="Move visit")
 
 
 def _visit_form(
-    request: StaffRequest, visit: Visit, form: BookForm | MoveForm, *, heading: str, submit: str
+    request: StaffRequest,
+    visit: Visit,
+    form: BookForm | MoveForm,
+    permission: Permission | None,
+    *,
+    heading: str,
+    submit: str,
 ) -> HttpResponse:
     context = {
         "visit": visit,
-        "permission": _permission(visit) if request.user.may(Power.SEE_HEALTH) else None,
+        "permission": permission if request.user.may(Power.SEE_HEALTH) else None,
         "notes": notes_of(visit),
         "windows": [window for window in visit.barn.windows.all() if window.holds_on(visit.day)],
         "taken": sorted(

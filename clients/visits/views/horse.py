@@ -11,7 +11,7 @@ from clients.plans.models import Plan
 from clients.plans.queries import plans_of
 from clients.visits.queries import coming_visits, past_visits
 
-SHOWN = 10
+SHOWN_AHEAD, SHOWN_PAST = 5, 8
 
 
 @require_GET
@@ -20,14 +20,14 @@ def animal(request: StaffRequest, pk: int) -> HttpResponse:
     found = get_animal_or_404(request, pk)
     today = timezone.localdate()
     its_plans = list(plans_of(found.pk))
-    past = list(past_visits(found, today)[:SHOWN])
+    past = list(past_visits(found, today)[:SHOWN_PAST])
     context = {
         "animal": found,
         "facts": animal_facts(found, today),
         "papers": papers_of(found),
         "permission": permission_for_each([(found, _usual_work(its_plans))], on=today)[0],
         "plans": its_plans,
-        "ahead": list(coming_visits(found, today)[:SHOWN]),
+        "ahead": list(coming_visits(found, today)[:SHOWN_AHEAD]),
         "past": past,
         "last": next((visit.sessions.all()[0] for visit in past if visit.sessions.all()), None),
         "today": today,

@@ -29,6 +29,9 @@ def plan(request: StaffRequest, pk: int) -> HttpResponse:
     expansion = planned_sessions(found)
     its_visits = visits_of_plan(found)
     done = Counter(visit.status for visit in its_visits)
+    there = {(visit.planned_day, visit.part) for visit in its_visits}
+    today = timezone.localdate()
+    missing = [each for each in expansion.sessions if each.on >= today and (each.on, each.part) not in there]
     context = {
         "plan": found,
         "strip": strip_of(expansion.sessions, found.start, min(found.days, LONGEST_STRIP)),
@@ -37,6 +40,7 @@ def plan(request: StaffRequest, pk: int) -> HttpResponse:
         "visits": its_visits,
         "completed": done[Visit.Status.COMPLETED],
         "pencilled": done[Visit.Status.PENCILLED],
+        "missing": len(missing),
         "is_open": found.state in (Plan.State.PROPOSED, Plan.State.RUNNING),
     }
     return render(request, "clients/visits/plan.html", context)

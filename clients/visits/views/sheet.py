@@ -1,4 +1,4 @@
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -11,8 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
+from clients.animals.models import Caution
 from clients.animals.queries import cautions_on, owners_on
 from clients.kit.queries import applicators_in_use
+from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for
 from clients.plans.models import Service
 from clients.visits.actions import (
@@ -36,20 +38,26 @@ class Sheet:
     """Everything about the horse that the sheet puts above its form."""
 
     visit: Visit
-    permission: Any
-    cautions: list[Any]
+    permission: Permission
+    cautions: list[Caution]
     last: Session | None
     notes: list[str]
 
 
 def _sheet_of(visit: Visit) -> Sheet:
+    permission = permission_for([visit.animal], on=visit.day, service=visit.service)[visit.animal_id]
     return Sheet(
         visit=visit,
-        permission=permission_for([visit.animal], on=visit.day, service=visit.service)[visit.animal_id],
+        permission=_without_cautions(permission),
         cautions=cautions_on([visit.animal], visit.day)[visit.animal_id],
         last=last_session(visit.animal_id, before=visit),
         notes=notes_of(visit),
     )
+
+
+def _without_cautions(permission: Permission) -> Permission:
+    """The cautions have their own place on the sheet."""
+    return replace(permission, notes=tuple(note for note in permission.notes if note.code != "caution"))
 
 
 @require_GET
@@ -156,7 +164,12 @@ def _grouped(areas: BaseAreas, cautions: list[str]) -> list[dict[str, Any]]:
         name = str(form["area"].value() or "")
         group = group_of.get(name, "Another place")
         groups.setdefault(group, []).append(
-            {"form": form, "name": name if name in group_of else "", "caution": _is_cautioned(name, cautions)}
+            {
+                "form": form,
+                "name": name if name in group_of else "",
+                "caution": _is_cautioned(name, cautions),
+                "used": form.used(),
+            }
         )
     return [{"name": name, "rows": rows} for name, rows in groups.items()]
 

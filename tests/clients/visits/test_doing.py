@@ -100,7 +100,7 @@ def test_a_stop_sign_stops_the_visit(visit, now):
     ("changes", "sentence"),
     [
         ({"areas": (AreaDone("Withers", 900),)}, "from 1 to 120 minutes, not 900"),
-        ({"areas": (AreaDone("Withers", 0),)}, "from 1 to 300 minutes, not 0"),
+        ({"areas": (AreaDone("Withers", 0),)}, "from 1 to 120 minutes, not 0"),
         ({"areas": tuple(AreaDone("Withers", 120) for _ in range(3))}, "from 1 to 300 minutes, not 360"),
         ({"areas": (AreaDone("  ", 3),)}, "Name the area"),
         ({"areas": (AreaDone("Withers", 3, setting=21),)}, "setting is a number from 1 to 20"),
