@@ -3,7 +3,13 @@ from decimal import Decimal
 
 import pytest
 
-from billing.invoices.queries import proposals_for, uncharged_days, uncharged_sessions, uncharged_visits
+from billing.invoices.queries import (
+    proposals_by_day,
+    proposals_for,
+    uncharged_days,
+    uncharged_sessions,
+    uncharged_visits,
+)
 from billing.prices.models import CallOutRule
 from clients.visits.models import Session, Visit
 from tests.factories.billing import (
@@ -212,3 +218,12 @@ def test_proposals_of_a_day_take_the_same_queries_for_one_and_for_thirty(busines
         finished_visit(owned_horse(PersonFactory()), service)
     with django_assert_num_queries(12):
         assert len(proposals_for(DAY)) == 60
+
+
+def test_many_days_take_the_queries_of_one(business, django_assert_num_queries):
+    service = priced_service()
+    days = [date(2026, 2, day) for day in range(2, 28)]
+    for day in days:
+        finished_visit(owned_horse(PersonFactory()), service, day=day)
+    with django_assert_num_queries(12):
+        assert len(proposals_by_day(days)) == len(days)

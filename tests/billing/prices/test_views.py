@@ -18,6 +18,7 @@ from tests.factories.billing import (
 from tests.factories.clients import PersonFactory, ServiceFactory
 
 pytestmark = pytest.mark.django_db
+HIRE_VISITS = ["training", "follow_up", "delivery", "deposit"]
 LISTS = ["call-outs", "hire-rates", "tax-rates", "cost-rates", "terms"]
 
 
@@ -130,7 +131,7 @@ def test_each_kind_of_rate_is_recorded(as_owner_manager, name, typed, model):
 @pytest.mark.parametrize(
     ("name", "typed", "sentence"),
     [
-        ("hire-rate-new", {"day": "60", "week": "50", "training": "1", "follow_up": "1", "delivery": "0"} | {"deposit": "0"},
+        ("hire-rate-new", {"day": "60", "week": "50", **dict.fromkeys(HIRE_VISITS, "1")},
          "A week costs at least as much as a day."),
         ("tax-rate-new", {"category": "standard", "percent": "130"}, "100 or less"),
         ("tax-rate-new", {"category": "x" * 60, "percent": "5"}, "at most 20 characters"),
