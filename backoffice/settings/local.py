@@ -2,5 +2,6 @@
 
 from backoffice.settings.dev import *
 
-STORAGES["staticfiles"] = {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"}
+# named by content, so that browsers may keep them; not compressed, which takes long and gains nothing on one machine
+STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"}
 WHITENOISE_USE_FINDERS = False
