@@ -16,7 +16,9 @@ from billing.money.words import plain
 class ChargeForm(Form):
     """One proposed charge: its amount, and a reason where somebody changes or waives it."""
 
-    reason = forms.CharField(max_length=300, required=False, label="Why", help_text="Not printed on the invoice.")
+    reason = forms.CharField(
+        max_length=300, required=False, label="Why", help_text="To change or waive it. Not printed on the invoice."
+    )
 
     def __init__(self, *args: Any, proposal: Proposal, currency: str, waiving: bool = False, **kwargs: Any) -> None:
         self.proposal, self.currency, self.waiving = proposal, currency, waiving

@@ -129,13 +129,18 @@ def lines_of(invoice: Invoice) -> list[InvoiceLine]:
 
 
 def invoices_shown(on: date) -> QuerySet[Any]:
-    """Invoices with what is `paid`, what is `open`, and `shown`: draft, credited, or due, part-paid, paid, overdue."""
+    """Invoices with what is `paid`, `open` once issued, and `shown`: draft, due, part-paid, paid, overdue, credited."""
     # SQLite sums decimals as floats, so a sum is rounded before it is compared
     paid = Round(Coalesce(Sum("allocations__amount"), Value(Decimal(0)), output_field=MONEY), 3, output_field=MONEY)
     invoices: QuerySet[Any] = Invoice.objects.select_related("payer", "document")
     shown: QuerySet[Any] = (
         invoices.annotate(paid=paid)
-        .annotate(open=Round(F("total") - F("paid"), 3, output_field=MONEY))
+        .annotate(
+            open=Case(
+                When(state=Invoice.State.ISSUED, then=Round(F("total") - F("paid"), 3, output_field=MONEY)),
+                output_field=MONEY,
+            )
+        )
         .annotate(
             shown=Case(
                 When(state=Invoice.State.DRAFT, then=Value("draft")),

@@ -2,7 +2,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Sum
+from django.db.models import F, Sum
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -115,7 +115,7 @@ def _uncharged_page(
 @require_GET
 @needs(Power.SEE_MONEY)
 def invoices(request: StaffRequest) -> HttpResponse:
-    rows = invoices_shown(timezone.localdate()).order_by("-issued_on", "-number", "-pk")
+    rows = invoices_shown(timezone.localdate()).order_by(F("issued_on").desc(nulls_first=True), "-number", "-pk")
     return render_list(
         request,
         table_class=InvoiceTable,
@@ -141,7 +141,6 @@ def invoice(request: StaffRequest, pk: int) -> HttpResponse:
         "lines": lines,
         "tone": STATES[found.shown][0],
         "totals": totals_of(lines, price_book(), found.currency) if is_draft else None,
-        "has_shares": any(line.charge_share.share != 1 for line in lines),
         "allocations": found.allocations.select_related("payment"),
         "may_change": request.user.may(Power.CHANGE_MONEY),
     }

@@ -3,7 +3,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from crispy_forms.layout import Fieldset, Layout
+from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
 from backoffice.ui.forms import ModelForm
@@ -79,14 +79,14 @@ class PriceForm(RateForm):
         for place in range(1, BREAKS + 1):
             known_break = written[place - 1] if place <= len(written) else None
             self._add_break(place, known_break.count if known_break else None, known_break and known_break.amount)
-        pairs = [name for place in range(1, BREAKS + 1) for name in (f"count_{place}", f"amount_{place}")]
+        pairs = [Div(f"count_{place}", f"amount_{place}", css_class="pair") for place in range(1, BREAKS + 1)]
         first = ["price_list", "service", "amount", "tax_category", "since"]
         self.helper.layout = Layout(*first, Fieldset("Lower with more sessions", *pairs))
 
     def _add_break(self, place: int, count: int | None, amount: Decimal | None) -> None:
         words = forms.TextInput(attrs={"inputmode": "numeric", "class": "figure"})
         self.fields[f"count_{place}"] = forms.IntegerField(
-            label="With at least this many sessions",
+            label="From this many",
             min_value=2,
             max_value=1000,
             required=False,
@@ -97,7 +97,7 @@ class PriceForm(RateForm):
                 "max_value": "Write 1000 or less.",
             },
         )
-        self.fields[f"amount_{place}"] = amount_field(self.digits, label="each costs", required=False)
+        self.fields[f"amount_{place}"] = amount_field(self.digits, label="Each costs", required=False)
         self.initial[f"count_{place}"] = count
         self.initial[f"amount_{place}"] = None if amount is None else round(amount, self.digits)
 

@@ -21,7 +21,7 @@ from backoffice.ui.tables import Table
 from billing.prices import forms, tables
 from billing.prices.actions import Rate, change_rate, record_rate, save_price_list, take_back_rate
 from billing.prices.models import CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
-from billing.prices.queries import cost_rates_on, hire_rate_on, latest, priced
+from billing.prices.queries import cost_rates_on, default_price_list, hire_rate_on, latest, priced
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +216,10 @@ def _rows(kind: RateKind) -> QuerySet[Any]:
 @require_http_methods(["GET", "POST"])
 def rate_new(request: StaffRequest, kind: str) -> HttpResponse:
     found = get_kind_or_404(request, kind, to_change=True)
-    start = {"price_list": request.GET.get("list"), "person": request.GET.get("person")}
+    start = {
+        "price_list": request.GET.get("list") or (default_price_list() if kind == "prices" else None),
+        "person": request.GET.get("person"),
+    }
     form = found.form(request.POST or None, initial=start, currency=_currency(request), today=timezone.localdate())
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
