@@ -21,7 +21,9 @@ from clients.people.names import folded
 
 class VersionChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
     def label_from_instance(self, obj: Any) -> str:
-        return f"{obj.wording.get_kind_display()}: {obj.wording.title}, version {obj.number}"
+        kind = obj.wording.get_kind_display()
+        title = kind if kind == obj.wording.title else f"{kind}: {obj.wording.title}"
+        return f"{title}, version {obj.number}"
 
 
 class AskForm(Form):
@@ -117,7 +119,8 @@ class OwnerSignForm(SignForm):
     """By private link: first the consent to an electronic record, as the notice above it explains."""
 
     electronic = forms.BooleanField(
-        label="I have read the notice above and can read this page; I agree to sign this form electronically."
+        label="I can read this page and agree to sign electronically",
+        help_text="As the notice above explains. You may have the form on paper instead.",
     )
     field_order = ["electronic", "capacity", "name_typed", "strokes", "read"]
 
@@ -151,7 +154,7 @@ class VetForm(Form):
     conditions = forms.CharField(
         label="Conditions, or what you wish to say", max_length=2000, required=False, widget=forms.Textarea
     )
-    since = forms.DateField(label="From", required=False)
+    since = forms.DateField(label="From", required=False, help_text="A yes needs both days.")
     until = forms.DateField(label="Until", required=False)
     vet_name = forms.CharField(label="Your name", max_length=120)
     registration_number = forms.CharField(label="Registration or license number", max_length=60)

@@ -32,6 +32,7 @@ from clients.paperwork.queries import (
 from clients.paperwork.signers import capacities_of, text_of
 from clients.paperwork.strokes import svg_path
 from clients.paperwork.tables import FormFilter, FormTable
+from clients.paperwork.telling import facts_in_words
 
 
 @require_GET
@@ -92,14 +93,17 @@ def form_new(request: StaffRequest) -> HttpResponse:
 
 
 def _initial_of_new_form(request: StaffRequest, versions: list[WordingVersion]) -> dict[str, object]:
-    """The horse, barn, signer and wording named in the address; for a horse with one owner, that owner signs."""
+    """What the address names; else a consent, signed by the one owner of the horse."""
     given: dict[str, object] = {name: request.GET.get(name, "") for name in ("animal", "signer", "barn")}
     wanted = request.GET.get("animal", "")[:18]
     animal = Animal.objects.filter(pk=int(wanted)).first() if wanted.isdecimal() else None
     if animal is not None and not given["signer"]:
         owners = owners_on([animal], timezone.localdate())[animal.pk]
         given["signer"] = owners[0].person_id if len(owners) == 1 else ""
-    given["version"] = next((v.pk for v in versions if str(v.wording_id) == request.GET.get("wording")), "")
+    wording = request.GET.get("wording")
+    fitting = [v.pk for v in versions if str(v.wording_id) == wording]
+    fitting += [v.pk for v in versions if v.wording.kind == Wording.Kind.CONSENT]
+    given["version"] = fitting[0] if fitting else ""
     return given
 
 
@@ -276,4 +280,5 @@ def stop_note_close(request: StaffRequest, pk: int) -> HttpResponse:
 @require_GET
 @needs(Power.SEE_HEALTH)
 def decision(request: StaffRequest, pk: int) -> HttpResponse:
-    return render(request, "clients/paperwork/decision.html", {"decision": get_decision_or_404(request, pk)})
+    row = get_decision_or_404(request, pk)
+    return render(request, "clients/paperwork/decision.html", {"decision": row, "told": facts_in_words(row.facts)})
