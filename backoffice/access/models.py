@@ -14,5 +14,9 @@ class User(AbstractUser):
     def __str__(self) -> str:
         return self.get_full_name() or self.username
 
+    @property
+    def name(self) -> str:
+        return str(self)
+
     def may(self, power: Power | str) -> bool:
         return self.is_active and Power(power) in POWERS[Role(self.role)]

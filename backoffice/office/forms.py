@@ -111,7 +111,10 @@ class WelcomeForm(Form):
     first_name = forms.CharField(label="Your first name", max_length=150)
     last_name = forms.CharField(label="Your last name", max_length=150, required=False)
     username = forms.CharField(
-        label="Name to sign in with", max_length=150, help_text="Letters, digits and @ . + - _ only."
+        label="Name to sign in with",
+        max_length=150,
+        help_text="Letters, digits and @ . + - _ only.",
+        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
     )
     password = password_field("Password", HOW_TO_CHOOSE)
     password_again = password_field("The same password again")

@@ -10,7 +10,6 @@ class Setting:
     name: str
     sentence: str
     url_name: str
-    icon: str
     href: str = ""
 
 
@@ -18,32 +17,32 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
     (
         "Business",
         (
-            Setting("Business", "Name, address, paper, hours, periods.", "backoffice:business", "settings"),
-            Setting("Team", "Who signs in, and what they may do.", "backoffice:team", "people"),
+            Setting("Business", "Name, address, paper, hours, periods.", "backoffice:business"),
+            Setting("Team", "Who signs in, and what they may do.", "backoffice:team"),
         ),
     ),
     (
         "Work",
         (
-            Setting("Services", "What you do, and how long it takes.", "clients:services", "horse"),
-            Setting("Guidelines", "How often sessions follow each other.", "clients:guidelines", "diary"),
-            Setting("Machines", "Safety checks and applicators.", "clients:machines", "machine"),
+            Setting("Services", "What you do, and how long it takes.", "clients:services"),
+            Setting("Guidelines", "How often sessions follow each other.", "clients:guidelines"),
+            Setting("Machines", "Safety checks and applicators.", "clients:machines"),
         ),
     ),
     (
         "Money",
         (
-            Setting("Prices", "What each service costs, from which day.", "billing:prices", "money"),
-            Setting("Call-outs", "What coming to a barn costs, and who shares it.", "billing:call-outs", "drive"),
-            Setting("Tax", "Rates by category and date.", "billing:tax-rates", "paper"),
-            Setting("Cost rates", "What a mile and an hour cost you.", "billing:cost-rates", "clock"),
+            Setting("Prices", "What each service costs, from which day.", "billing:prices"),
+            Setting("Call-outs", "What coming to a barn costs, and who shares it.", "billing:call-outs"),
+            Setting("Tax", "Rates by category and date.", "billing:tax-rates"),
+            Setting("Cost rates", "What a mile and an hour cost you.", "billing:cost-rates"),
         ),
     ),
     (
         "Paper",
         (
-            Setting("Wordings", "The texts that people sign.", "clients:wordings", "pen"),
-            Setting("Laws", "What your state or country asks for.", "clients:laws", "paper"),
+            Setting("Wordings", "The texts that people sign.", "clients:wordings"),
+            Setting("Laws", "What your state or country asks for.", "clients:laws"),
         ),
     ),
 )
@@ -61,4 +60,4 @@ def _placed(setting: Setting) -> Setting:
         href = reverse(setting.url_name)
     except NoReverseMatch:  # the money side may not be installed
         href = ""
-    return Setting(setting.name, setting.sentence, setting.url_name, setting.icon, href)
+    return Setting(setting.name, setting.sentence, setting.url_name, href)

@@ -41,6 +41,7 @@ class NewAccountForm(ModelForm):
     class Meta:
         model = User
         fields = ["first_name", "last_name", "username", "role", "drives_rounds", "phone"]
+        widgets = {"username": forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"})}
         labels = {"username": "Name to sign in with"}
         help_texts = {"username": "Letters, digits and @ . + - _ only.", "role": ROLES_IN_WORDS}
         error_messages = {"username": {"unique": "Somebody already signs in with this name."}}

@@ -10,7 +10,7 @@ from backoffice.ui.tables import NameColumn, Table
 
 class AccountTable(Table):
     name = NameColumn(
-        accessor="__str__",
+        accessor="name",
         order_by=("first_name", "last_name", "username"),
         linkify=lambda record: reverse("backoffice:account-edit", args=[record.pk]),
         under=lambda record: record.username,

@@ -44,7 +44,7 @@ def test_the_list_takes_the_same_queries_however_long(as_owner_manager, owner_ma
     UserFactory.create_batch(more)
     with django_assert_num_queries(5):
         page = as_owner_manager.get(address("team")).content.decode()
-    assert str(owner_manager) in page
+    assert f'<a href="{address("account-edit", owner_manager)}">{owner_manager}<' in page
 
 
 def test_an_account_is_added_and_can_sign_in(as_owner_manager, owner_manager, client):
