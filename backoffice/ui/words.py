@@ -66,3 +66,17 @@ def percent_down(share: Fraction | Decimal | float | None) -> str:
     if share is None or share == "":
         return ""
     return f"{int(Fraction(str(share)) * 100)}{NARROW_SPACE}%"
+
+
+METERS_IN = {"mi": Decimal("1609.344"), "km": Decimal(1000)}
+
+
+def distance(meters: int | None, business: Any = None) -> str:
+    """Meters as whole miles or kilometers, by the setting of the business: "61 miles"."""
+    if meters is None or meters == "":
+        return ""
+    unit = getattr(business, "distance_unit", "mi")
+    whole = int((Decimal(meters) / METERS_IN[unit]).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    if unit == "km":
+        return f"{whole}{NARROW_SPACE}km"
+    return f"{whole}{NARROW_SPACE}mile{'' if whole == 1 else 's'}"

@@ -1,5 +1,6 @@
 from django.conf import settings
 from django.db import models
+from django.urls import reverse
 
 from backoffice.documents.models import Document
 
@@ -25,6 +26,9 @@ class DayRound(models.Model):
 
     def __str__(self) -> str:
         return f"{self.practitioner}, {self.day}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("clients:round", args=[self.day.isoformat(), self.practitioner_id])
 
 
 class RoundStop(models.Model):

@@ -12,6 +12,7 @@ register = template.Library()
 register.filter("money", words.money)
 register.filter("clock", words.clock)
 register.filter("hours", words.hours)
+register.filter("distance", words.distance)
 register.filter("percent_down", words.percent_down)
 
 

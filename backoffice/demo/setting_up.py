@@ -1,0 +1,83 @@
+"""The demo's business: its accounts, services, prices, machines, guidelines and wordings."""
+
+from decimal import Decimal
+
+from backoffice.access.models import User
+from backoffice.access.powers import Role
+from backoffice.business.models import Business
+from backoffice.demo.scenario import Made, Scenario
+from backoffice.office.actions import set_up
+from backoffice.team.actions import add_account
+from billing.prices.actions import record_rate, save_price_list
+from billing.prices.models import CallOutRule, CostRates, HireRate, Price, PriceList
+from clients.kit.models import Applicator, Machine
+from clients.paperwork.actions import add_starter_wordings, record_law
+from clients.plans.actions import add_starter_guidelines
+from clients.plans.models import Service
+
+OPENED = -400  # days ago; prices and laws are older than all work
+
+
+def build_business(scenario: Scenario, made: Made) -> None:
+    values = {key: value for key, value in scenario.story["business"].items() if hasattr(Business, key)}
+    first, *others = (dict(account) for account in scenario.story["accounts"])
+    password, at = scenario.story["password"], scenario.at(OPENED, 8)
+    made.users[first["username"]] = set_up(
+        business=Business(**values), owner_manager=_account(first), password=password, at=at
+    )
+    for values in others:
+        made.users[values["username"]] = add_account(
+            account=_account(values), password=password, at=at, by=made.manager
+        )
+    add_starter_guidelines(at=at, by=made.manager)
+    add_starter_wordings(at=at, by=made.manager)
+    for uses_machine in (True, False):
+        record_law(
+            place=scenario.story["business"]["place_of_law"],
+            uses_machine=uses_machine,
+            rule="free",
+            source="Invented for the demo: ask your own licensing board.",
+            at=at,
+            by=made.manager,
+        )
+
+
+def _account(values: dict[str, object]) -> User:
+    return User(**{**values, "role": Role(str(values["role"]))})
+
+
+def build_prices(scenario: Scenario, made: Made) -> None:
+    at, by, since = scenario.at(OPENED, 9), made.manager, scenario.day(OPENED)
+    standard = save_price_list(price_list=PriceList(name="Standard", is_default=True), at=at, by=by)
+    charity = save_price_list(price_list=PriceList(name="Charity"), at=at, by=by)
+    for row in scenario.story["services"]:
+        service = Service.objects.create(
+            name=row["name"], kind=row["kind"], minutes=row["minutes"], uses_machine=row["uses_machine"]
+        )
+        made.services[row["id"]] = service
+        breaks: list[tuple[int, Decimal]] = [(count, Decimal(amount)) for count, amount in row["breaks"]]
+        for price_list, amount, tiers in ((standard, row["price"], breaks), (charity, row["charity"], ())):
+            price = Price(price_list=price_list, service=service, amount=Decimal(amount), since=since)
+            record_rate(rate=price, at=at, by=by, breaks=tiers)
+    for row in scenario.story["call_outs"]:
+        record_rate(rate=CallOutRule(**{**row, "amount": Decimal(row["amount"])}, since=since), at=at, by=by)
+    hire = {key: Decimal(value) for key, value in scenario.story["hire_rate"].items()}
+    record_rate(rate=HireRate(**hire, since=since), at=at, by=by)
+    costs = scenario.story["cost_rates"]
+    rates = CostRates(
+        vehicle_per_mile=Decimal(costs["vehicle_per_mile"]),
+        admin_minutes_per_visit=costs["admin_minutes_per_visit"],
+        hourly_target=Decimal(costs["hourly_target"]),
+        since=since,
+    )
+    record_rate(rate=rates, at=at, by=by)
+
+
+def build_kit(scenario: Scenario, made: Made) -> None:
+    for row in scenario.story["machines"]:
+        made.machines[row["id"]] = Machine.objects.create(
+            name=row["name"], serial_number=row["serial_number"], inspection_due=scenario.day(row["inspection_in"])
+        )
+    made.applicators = [
+        Applicator.objects.create(name=name, width_cm=width) for name, width in scenario.story["applicators"]
+    ]

@@ -1,0 +1,185 @@
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from itertools import pairwise
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.models import Business
+from backoffice.business.queries import the_business
+from backoffice.documents.actions import store_document
+from backoffice.documents.models import Document
+from backoffice.documents.render import render_pdf
+from backoffice.refusal import Refused
+from clients.paperwork.actions import note_decision
+from clients.paperwork.models import Decision
+from clients.rounds.day_round import BASE, DayPlan, PlannedStop
+from clients.rounds.models import DayRound, RoundStop
+from clients.rounds.queries import (
+    DayToPlan,
+    StopToPlan,
+    all_visits,
+    day_to_plan,
+    is_kept,
+    permissions_of,
+    round_of,
+    time_of,
+)
+from clients.rounds.solver import plan_day
+from clients.visits.models import Visit
+from clients.visits.queries import DONE, OPEN, taken_on
+
+NOT_PLACED = "The barn is not on the map yet, so nothing is known about the drive. Give it its place."
+
+
+def plan_round(*, day: date, practitioner: User, at: datetime, by: User) -> DayRound:
+    """Order the day: the solver's plan is stored, and visits without a promised time get the time it gives them.
+
+    The search runs before anything is locked; what changed meanwhile shows on the page as a plan out of date.
+    """
+    business = the_business()
+    to_plan = day_to_plan(day, practitioner, business)
+    plan = plan_day(to_plan.request)
+    return _store(day=day, practitioner=practitioner, to_plan=to_plan, plan=plan, business=business, at=at, by=by)
+
+
+@audit.action
+def _store(
+    *, day: date, practitioner: User, to_plan: DayToPlan, plan: DayPlan, business: Business, at: datetime, by: User
+) -> DayRound:
+    DayRound.objects.filter(day=day, practitioner=practitioner).delete()
+    drives = _drives(to_plan, plan)
+    day_round = DayRound.objects.create(
+        day=day,
+        practitioner=practitioner,
+        planned_at=at,
+        leaves=None if plan.leave is None else time_of(plan.leave),
+        back=None if plan.back is None else time_of(plan.back),
+        lunch=None if plan.lunch is None else time_of(plan.lunch.start),
+        drive_minutes=round(plan.drive_seconds / 60),
+        distance_meters=sum(metres for _, metres in drives),
+        unplaced=_unplaced(to_plan, plan),
+        notices=list(plan.notices),
+    )
+    placed = [
+        _place(
+            RoundStop(
+                day_round=day_round, position=at_place, drive_minutes=round(drive[0] / 60), drive_meters=drive[1]
+            ),
+            to_plan.stops[planned.key],
+            planned,
+            setup_minutes=business.setup_minutes,
+        )
+        for at_place, (planned, drive) in enumerate(zip(plan.order, drives, strict=False), start=1)
+    ]
+    _refuse_machine_elsewhere([visit for visits in placed for visit in visits], day, practitioner)
+    audit.record(
+        "round planned",
+        day_round,
+        at=at,
+        by=by,
+        changes={
+            "day": day,
+            "stops": len(plan.order),
+            "unplaced": len(day_round.unplaced),
+            "drive": plan.drive_seconds,
+        },
+    )
+    return day_round
+
+
+def _drives(to_plan: DayToPlan, plan: DayPlan) -> list[tuple[int, int]]:
+    """(seconds, metres) of each drive of the day, the way home last."""
+    places = {stop.key: stop.place for stop in to_plan.request.stops}
+    way = [BASE, *(places[planned.key] for planned in plan.order), BASE]
+    legs = pairwise(way) if plan.order else ()
+    return [(to_plan.travel.seconds[a][b], to_plan.travel.metres[a][b]) for a, b in legs]
+
+
+def _unplaced(to_plan: DayToPlan, plan: DayPlan) -> list[dict[str, object]]:
+    """What does not fit, each with every reason; a stop without a place on the map has that one."""
+    rows = [
+        _unplaced_row(to_plan.stops[each.key], [reason.sentence for reason in each.reasons]) for each in plan.unplaced
+    ]
+    return [*rows, *(_unplaced_row(stop, [NOT_PLACED]) for stop in to_plan.astray)]
+
+
+def _unplaced_row(stop: StopToPlan, reasons: Sequence[str]) -> dict[str, object]:
+    return {
+        "barn": stop.barn.pk,
+        "name": stop.barn.name,
+        "horses": ", ".join(visit.animal.name for visit in stop.visits),
+        "visits": [visit.pk for visit in stop.visits],
+        "reasons": list(reasons),
+    }
+
+
+def _place(row: RoundStop, stop: StopToPlan, planned: PlannedStop, *, setup_minutes: int) -> list[Visit]:
+    """Store one stop, and give its visits their times one after the other."""
+    row.barn, row.isolation = stop.barn, stop.isolation
+    row.arrives, row.starts, row.ends = time_of(planned.arrive), time_of(planned.start), time_of(planned.end)
+    row.save(force_insert=True)
+    row.visits.set(stop.visits)
+    moment = planned.start + 60 * setup_minutes
+    for visit in stop.visits:
+        if visit.status in OPEN and not is_kept(visit):
+            visit.starts = time_of(moment)
+            visit.save(update_fields=["starts"])
+        moment += 60 * visit.minutes
+    return list(stop.visits)
+
+
+def _refuse_machine_elsewhere(visits: Sequence[Visit], day: date, practitioner: User) -> None:
+    """Two practitioners may share a machine on a day, not at the same time."""
+    others = [taken for taken in taken_on(day) if taken.practitioner != practitioner.pk and taken.machine is not None]
+    for visit in visits:
+        if visit.machine_id is None or visit.starts is None:
+            continue
+        begins = visit.starts.hour * 60 + visit.starts.minute
+        for taken in others:
+            if taken.machine == visit.machine_id and taken.starts < begins + visit.minutes and begins < taken.ends:
+                raise Refused(f"{visit.machine} is with somebody else then: {taken.words}.")
+
+
+@audit.action
+def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document:
+    """The day on one sheet of paper; permission to work of every visit is decided at this door and kept."""
+    found = round_of(day_round.day, day_round.practitioner)
+    if found is None or not found.stops.all():
+        raise Refused("There is no planned stop to print.")
+    visits = all_visits(found)
+    for visit in visits:
+        if visit.status in OPEN:
+            note_decision(
+                animal=visit.animal,
+                door=Decision.Door.ROUND,
+                on=visit.day,
+                service=visit.service,
+                at=at,
+                by=by,
+                minutes=visit.minutes,
+            )
+    content = render_pdf("documents/round_sheet.html", sheet_context(found, visits))
+    document = store_document(
+        kind=Document.Kind.ROUND_SHEET,
+        title=f"Round of {found.day.isoformat()}, {found.practitioner}",
+        content=content,
+        at=at,
+        by=by,
+    )
+    DayRound.objects.filter(pk=found.pk).update(sheet=document)
+    audit.record("round sheet made", found, at=at, by=by, changes={"document": document})
+    return document
+
+
+def sheet_context(found: DayRound, visits: Sequence[Visit]) -> Mapping[str, object]:
+    """What screen and paper show of a round: its stops, each visit with its permission."""
+    permissions = permissions_of(visits, found.day)
+    stops = [
+        {
+            "stop": stop,
+            "visits": [(visit, permissions[visit.pk]) for visit in stop.visits.all()],
+            "is_done": all(visit.status in DONE for visit in stop.visits.all()),
+        }
+        for stop in found.stops.all()
+    ]
+    return {"round": found, "stops": stops, "horses": len({visit.animal_id for visit in visits})}

@@ -1,0 +1,164 @@
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+
+from django.db.models import Prefetch
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
+
+from backoffice.access.doors import demand
+from backoffice.access.models import User
+from backoffice.access.powers import Power
+from backoffice.business.models import Business
+from backoffice.refusal import Refused
+from clients.animals.models import Animal
+from clients.paperwork.permission import Permission
+from clients.paperwork.queries import permission_for_each, work_of
+from clients.people.models import Barn
+from clients.rounds.day_round import DayRequest, Isolation, Lunch, Priority, Span, Stop
+from clients.rounds.models import DayRound, RoundStop
+from clients.rounds.travel import Place, StraightLine, TravelTable
+from clients.visits.models import Visit
+from clients.visits.queries import DONE, visits_on, windows_on
+
+LEVELS = {
+    Animal.Isolation.CLEAN: Isolation.CLEAN,
+    Animal.Isolation.EXPOSED: Isolation.EXPOSED,
+    Animal.Isolation.INFECTED: Isolation.INFECTED,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class StopToPlan:
+    """The visits of one barn, one part of the day and one level of isolation, those with a promised time first."""
+
+    barn: Barn
+    isolation: str
+    visits: tuple[Visit, ...]
+
+    @property
+    def key(self) -> str:
+        return f"{self.barn.pk}-{self.visits[0].part}-{self.isolation}"
+
+
+@dataclass(frozen=True, slots=True)
+class DayToPlan:
+    """A day as the solver takes it, with the rows behind each stop; `astray` are the stops without a place."""
+
+    request: DayRequest
+    stops: dict[str, StopToPlan]
+    travel: TravelTable
+    astray: tuple[StopToPlan, ...]
+
+
+def day_to_plan(day: date, practitioner: User, business: Business) -> DayToPlan:
+    """Everything the day's round is planned from. Refused while nobody has said where the day begins."""
+    if business.base_lat is None or business.base_lon is None:
+        raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
+    found = stops_on(day, practitioner)
+    placed = [stop for stop in found if stop.barn.is_placed]
+    barns = list({stop.barn.pk: stop.barn for stop in placed}.values())
+    places = [Place(business.base_lat, business.base_lon), *(_place(barn) for barn in barns)]
+    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
+    travel = roads.table(places)
+    at = {barn.pk: number for number, barn in enumerate(barns, start=1)}
+    lunch = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
+    request = DayRequest(
+        day=Span(seconds_of(business.day_start), seconds_of(business.day_end)),
+        drive=travel.seconds,
+        stops=tuple(_stop(stop, at[stop.barn.pk], day, business) for stop in placed),
+        lunch=Lunch(60 * business.lunch_minutes, lunch) if business.lunch_minutes else None,
+    )
+    astray = tuple(stop for stop in found if not stop.barn.is_placed)
+    return DayToPlan(request, {stop.key: stop for stop in placed}, travel, astray)
+
+
+def stops_on(day: date, practitioner: User) -> list[StopToPlan]:
+    """The day's visits that were not called off, as stops; a barn with clean and isolated horses is two."""
+    groups: dict[tuple[int, int, str], list[Visit]] = defaultdict(list)
+    for visit in visits_on(day, practitioner).prefetch_related("barn__windows"):
+        groups[visit.part, visit.barn_id, visit.animal.isolation_on(day)].append(visit)
+    return [
+        StopToPlan(visits[0].barn, isolation, tuple(sorted(visits, key=_promised_first)))
+        for (_part, _barn, isolation), visits in groups.items()
+    ]
+
+
+def _promised_first(visit: Visit) -> tuple[bool, time, int]:
+    return (not is_kept(visit), visit.starts or time.max, visit.pk)
+
+
+def is_kept(visit: Visit) -> bool:
+    """Its time is not moved by a plan: promised to the owner, or done already."""
+    return visit.starts is not None and (visit.is_confirmed or visit.status in DONE)
+
+
+def _place(barn: Barn) -> Place:
+    if barn.lat is None or barn.lon is None:
+        raise ValueError(barn)
+    return Place(barn.lat, barn.lon, extra_seconds=60 * barn.extra_minutes)
+
+
+def _stop(stop: StopToPlan, place: int, day: date, business: Business) -> Stop:
+    first = stop.visits[0]
+    booked = any(visit.status != Visit.Status.PENCILLED for visit in stop.visits)
+    setup = 60 * business.setup_minutes
+    return Stop(
+        key=stop.key,
+        place=place,
+        seconds=setup + sum(60 * visit.minutes for visit in stop.visits),
+        windows=tuple(Span(seconds_of(w.opens), seconds_of(w.closes)) for w in windows_on(stop.barn, day)),
+        locked=seconds_of(first.starts) - setup if first.starts is not None and is_kept(first) else None,
+        isolation=LEVELS[Animal.Isolation(stop.isolation)],
+        priority=Priority.NORMAL if booked else Priority.LOW,
+    )
+
+
+def seconds_of(moment: time) -> int:
+    return moment.hour * 3600 + moment.minute * 60 + moment.second
+
+
+def time_of(seconds: int) -> time:
+    """The clock time, to the minute, of seconds after midnight; a day's last minute for anything beyond."""
+    minutes = min(max(seconds, 0) // 60, 24 * 60 - 1)
+    return time(minutes // 60, minutes % 60)
+
+
+def round_of(day: date, practitioner: User) -> DayRound | None:
+    """The round as last planned, with its stops, barns and visits: a fixed number of queries."""
+    visits = Visit.objects.select_related("animal__vet_practice", "service", "machine").order_by("starts", "pk")
+    stops = RoundStop.objects.select_related("barn__contact").prefetch_related(
+        "barn__windows", Prefetch("visits", queryset=visits)
+    )
+    rounds = DayRound.objects.select_related("practitioner", "sheet").prefetch_related(
+        Prefetch("stops", queryset=stops)
+    )
+    return rounds.filter(day=day, practitioner=practitioner).first()
+
+
+def is_out_of_date(day_round: DayRound) -> bool:
+    """Whether the day's visits are others than those the round was planned with."""
+    planned = {visit.pk for stop in day_round.stops.all() for visit in stop.visits.all()}
+    planned |= {pk for row in day_round.unplaced for pk in row["visits"]}
+    current = visits_on(day_round.day, day_round.practitioner)
+    return planned != set(current.values_list("pk", flat=True))
+
+
+def permissions_of(visits: Sequence[Visit], day: date) -> dict[int, Permission]:
+    """Visit → permission to work on that day, each with its own service; a fixed number of queries."""
+    works = [(visit.animal, work_of(visit.service, minutes=visit.minutes)) for visit in visits]
+    return dict(zip((visit.pk for visit in visits), permission_for_each(works, on=day), strict=True))
+
+
+def get_practitioner_or_404(request: HttpRequest, pk: int) -> User:
+    demand(request, Power.SEE_CARE)
+    return get_object_or_404(User, pk=pk, drives_rounds=True)
+
+
+def all_visits(day_round: DayRound) -> list[Visit]:
+    return [visit for stop in day_round.stops.all() for visit in stop.visits.all()]
+
+
+def days_around(day: date) -> tuple[date, date]:
+    return day - timedelta(days=1), day + timedelta(days=1)

@@ -1,0 +1,76 @@
+from datetime import date
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from backoffice.access.doors import StaffRequest, demand
+from backoffice.access.powers import Power
+from clients.rounds.actions import make_round_sheet, plan_round, sheet_context
+from clients.rounds.queries import (
+    all_visits,
+    days_around,
+    get_practitioner_or_404,
+    is_out_of_date,
+    round_of,
+    stops_on,
+)
+
+
+def read_day(text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError as error:
+        raise Http404("No such day.") from error
+    if not 1980 <= day.year <= 2100:
+        raise Http404("No such day.")
+    return day
+
+
+@require_GET
+def round_page(request: HttpRequest, day: str, pk: int) -> HttpResponse:
+    practitioner, on = get_practitioner_or_404(request, pk), read_day(day)
+    found = round_of(on, practitioner)
+    before, after = days_around(on)
+    context = {
+        "day": on,
+        "practitioner": practitioner,
+        "before": before,
+        "after": after,
+        "today": timezone.localdate(),
+        "round": found,
+    }
+    if found is None:
+        context["waiting"] = stops_on(on, practitioner)
+    else:
+        context |= sheet_context(found, all_visits(found))
+        context["is_out_of_date"] = is_out_of_date(found)
+    return render(request, "clients/rounds/round.html", context)
+
+
+@require_POST
+def round_plan(request: StaffRequest, day: str, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_CARE)
+    practitioner, on = get_practitioner_or_404(request, pk), read_day(day)
+    planned = plan_round(day=on, practitioner=practitioner, at=timezone.now(), by=request.user)
+    left = len(planned.unplaced)
+    said = (
+        f"{left} stop{'s do' if left > 1 else ' does'} not fit; the reason stands below."
+        if left
+        else "Every stop fits."
+    )
+    messages.success(request, f"The round is planned. {said}")
+    return redirect("clients:round", day, pk)
+
+
+@require_POST
+def round_sheet(request: StaffRequest, day: str, pk: int) -> HttpResponse:
+    demand(request, Power.CHANGE_CARE)
+    practitioner, on = get_practitioner_or_404(request, pk), read_day(day)
+    found = round_of(on, practitioner)
+    if found is None:
+        raise Http404("This day has no planned round.")
+    document = make_round_sheet(day_round=found, at=timezone.now(), by=request.user)
+    return redirect("backoffice:document", document.pk)
