@@ -1,7 +1,9 @@
 """What every form field gets: our sentences, limits against absurd input, a control that keeps what was typed."""
 
 import unicodedata
+from collections.abc import Iterable
 from datetime import date, datetime
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,6 +14,7 @@ LONGEST_TEXT = 4000
 LARGEST_NUMBER = 2_000_000_000
 EARLIEST, EARLIEST_FAR, LATEST = date(1980, 1, 1), date(1900, 1, 1), date(2100, 12, 31)
 DJANGO_ROWS = "10"
+DJANGO_BLANK = "---------"
 
 
 def no_hidden_characters(value: str) -> None:
@@ -36,7 +39,7 @@ def prepare_fields(form: forms.BaseForm, *, far_days: tuple[str, ...] = ()) -> N
         elif isinstance(field, forms.DateTimeField):
             _prepare_moment(field)
         elif isinstance(field, forms.ChoiceField):
-            _say(field, "invalid_choice", "Choose one from the list.")
+            _prepare_choice(field)
         elif isinstance(field, forms.CharField) and not isinstance(field, (forms.JSONField, forms.UUIDField)):
             _prepare_text(field)
 
@@ -78,6 +81,18 @@ def _when_missing(field: forms.Field, label: str) -> str:
     if label.endswith("?"):
         return "Choose an answer." if isinstance(field, forms.ChoiceField) else "Write an answer."
     return f"{label} is missing."
+
+
+def _prepare_choice(field: forms.ChoiceField) -> None:
+    _say(field, "invalid_choice", "Choose one from the list.")
+    nothing = "Choose one" if field.required else "\N{EN DASH}"
+    if isinstance(field, forms.ModelChoiceField):
+        if field.empty_label == DJANGO_BLANK:
+            field.empty_label = nothing
+        return
+    choices = list(cast(Iterable[tuple[Any, Any]], field.choices))
+    if choices and choices[0] == ("", DJANGO_BLANK):
+        field.choices = [("", nothing), *choices[1:]]
 
 
 def _prepare_text(field: forms.CharField) -> None:

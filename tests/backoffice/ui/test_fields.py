@@ -1,6 +1,7 @@
 import pytest
 from django import forms as fields
 
+from backoffice.access.models import User
 from backoffice.business.models import Business
 from backoffice.ui import forms
 from tests.backoffice.ui.pages import VisitForm
@@ -137,3 +138,19 @@ def test_a_form_may_be_stricter_than_the_model_but_not_looser():
 
     found = StrictForm({"payment_days": "31", "quote_days": "366"}).errors
     assert found == {"payment_days": ["Write 30 or less."], "quote_days": ["Write 365 or less."]}
+
+
+@pytest.mark.django_db
+def test_an_empty_choice_asks_in_words_instead_of_dashes():
+    class ChooseForm(forms.ModelForm):
+        person = fields.ModelChoiceField(User.objects.all())
+        other = fields.ModelChoiceField(User.objects.all(), required=False, empty_label="Nobody")
+
+        class Meta:
+            model = Business
+            fields = ("paper",)
+
+    html = str(ChooseForm())
+    assert "Choose one" in html
+    assert "Nobody" in html
+    assert "-----" not in html
