@@ -59,6 +59,12 @@ class MinutesColumn(NumberColumn):
 class DayColumn(tables.Column):  # type: ignore[misc]
     """A local date as "Thu 12 Mar"; in an export as a date."""
 
+    attrs = {"td": {"class": "day"}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("attrs", self.attrs)
+        super().__init__(*args, **kwargs)
+
     def render(self, value: Any) -> str:
         return words.day(value)
 
