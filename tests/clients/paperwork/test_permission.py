@@ -344,6 +344,12 @@ def test_a_consent_that_ends_in_fifteen_days_is_no_note_yet():
     assert permission_to_work(consents(ready(), until=DAY + timedelta(days=15))).notes == ()
 
 
+def test_the_note_of_isolation_names_the_barn_and_the_horse():
+    facts = replace(ready(), isolated_at_barn=("Marigold Row",))
+    sentence = "Isolation at Copper Hasp Stables (Marigold Row): last of the day, with the cleaning list."
+    assert str(permission_to_work(facts).notes[0]) == sentence
+
+
 # Words
 
 
