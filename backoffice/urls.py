@@ -9,6 +9,11 @@ desk: list[URLPattern | URLResolver] = [
     path("documents/<int:pk>/", document, name="document"),
 ]
 
+if apps.is_installed("billing"):
+    desk += [
+        path("", include("backoffice.home.urls")),
+    ]
+
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include((desk, "backoffice"))),
     path("", include("clients.urls")),

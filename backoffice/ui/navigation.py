@@ -34,12 +34,10 @@ class Signpost:
 PEOPLE_PREFIXES = ("/people/", "/barns/", "/vet-practices/", "/enquiry/")
 
 PLACES = (
-    Place("Today", "backoffice:today", Power.SEE_CARE, "today", (), on_phone=True),
+    Place("Today", "backoffice:today", Power.SEE_CARE, "today", ("/today/",), on_phone=True),
     Place("Diary", "clients:diary", Power.SEE_CARE, "diary", ("/diary/", "/visits/", "/rounds/"), on_phone=True),
     Place("Horses", "clients:animals", Power.SEE_CARE, "horse", ("/horses/", "/plans/"), on_phone=True),
-    Place(
-        "People", "clients:people", Power.SEE_CARE, "people", ("/people/", "/barns/", "/vet-practices/", "/enquiry/")
-    ),
+    Place("People", "clients:people", Power.SEE_CARE, "people", PEOPLE_PREFIXES),
     Place("Quotes", "billing:quotes", Power.SEE_MONEY, "quote", ("/quotes/",)),
     Place("Money", "billing:money", Power.SEE_MONEY, "money", ("/money/",), on_phone=True),
     Place("Paperwork", "clients:paperwork", Power.SEE_CARE, "paper", ("/paperwork/", "/documents/")),

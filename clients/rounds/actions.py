@@ -12,6 +12,7 @@ from backoffice.documents.render import render_pdf
 from backoffice.refusal import Refused
 from clients.paperwork.actions import note_decision
 from clients.paperwork.models import Decision
+from clients.paperwork.permission import Permission
 from clients.rounds.day_round import BASE, DayPlan, PlannedStop
 from clients.rounds.models import DayRound, RoundStop
 from clients.rounds.queries import (
@@ -171,9 +172,11 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
     return document
 
 
-def sheet_context(found: DayRound, visits: Sequence[Visit]) -> Mapping[str, object]:
-    """What screen and paper show of a round: its stops, each visit with its permission."""
-    permissions = permissions_of(visits, found.day)
+def sheet_context(
+    found: DayRound, visits: Sequence[Visit], permissions: Mapping[int, Permission] | None = None
+) -> Mapping[str, object]:
+    """What screen and paper show of a round: its stops, each visit with its permission, read here unless given."""
+    permissions = permissions_of(visits, found.day) if permissions is None else permissions
     stops = [
         {
             "stop": stop,

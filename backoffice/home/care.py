@@ -1,0 +1,152 @@
+"""What needs attention on the care side: permission, paper, plans, visits to write up, machines."""
+
+from datetime import date, timedelta
+
+from django.urls import reverse
+
+from backoffice.home.blocks import Block, Row, plural
+from backoffice.home.queries import Outlook, lean, outlook, plans_proposed, rule_books_unread
+from backoffice.ui.words import clock
+from clients.kit.queries import hires_due_back, machines_due
+from clients.paperwork.models import Form
+from clients.paperwork.permission import Permission, Result
+from clients.paperwork.queries import lapsing_before, waiting_for_the_vet
+from clients.plans.queries import plans_to_review
+from clients.visits.models import Visit
+from clients.visits.queries import call_list, uncompleted_visits
+
+BOOKED_DAYS = 7
+NOTICE_DAYS = 14
+
+
+def not_ready(on: date, ahead: Outlook | None = None) -> Block:
+    """Horses booked in the coming week that permission to work does not call ready, holds first."""
+    ahead = ahead or outlook(on, BOOKED_DAYS)
+    found = [(visit, ahead.permissions[visit.pk]) for visit in ahead.booked]
+    found = [pair for pair in found if not pair[1].is_ready]
+    found.sort(key=lambda pair: pair[1].result != Result.HOLD)
+    once_a_horse: dict[int, tuple[Visit, Permission]] = {}
+    for visit, permission in found:
+        once_a_horse.setdefault(visit.animal_id, (visit, permission))
+    rows = tuple(_not_ready_row(*pair) for pair in once_a_horse.values())
+    return Block("not-ready", "Booked, not ready", rows, most=5)
+
+
+def _not_ready_row(visit: Visit, permission: Permission) -> Row:
+    reasons = permission.reasons
+    more = f" And {plural(len(reasons) - 1, 'more reason')}." if len(reasons) > 1 else ""
+    return Row(
+        name=visit.animal.name,
+        href=visit.animal.get_absolute_url(),
+        sentence=f"{reasons[0].sentence}{more}",
+        word=permission.result.label,
+        tone=permission.result,
+        day=visit.day,
+    )
+
+
+def unwritten(on: date) -> Block:
+    rows = tuple(
+        Row(
+            name=visit.animal.name,
+            href=visit.get_absolute_url(),
+            sentence=f"{clock(visit.starts)} at {visit.barn}",
+            day=visit.day,
+        )
+        for visit in lean(uncompleted_visits(on)).order_by("day", "starts", "pk")
+    )
+    return Block("unwritten", "Not written up", rows)
+
+
+def waiting_for_vet(on: date) -> Block:
+    rows = tuple(
+        Row(
+            name=referral.animal.name,
+            href=referral.get_absolute_url(),
+            sentence=f"{referral.practice}, asked {plural((on - referral.asked_on).days, 'day')} ago",
+            day=referral.asked_on,
+        )
+        for referral in waiting_for_the_vet()
+    )
+    return Block("vet", "Waiting for the vet", rows, all_href=reverse("clients:paperwork"))
+
+
+def lapsing(on: date) -> Block:
+    forms = lapsing_before(on + timedelta(days=NOTICE_DAYS + 1), on=on)
+    return Block("lapsing", "Ends soon", tuple(map(_form_row, forms)), all_href=reverse("clients:paperwork"))
+
+
+def _form_row(form: Form) -> Row:
+    about = form.animal or form.barn or form.signer
+    kind = form.wording_version.wording.get_kind_display()
+    signer = "" if about == form.signer else f", signed by {form.signer}"
+    return Row(name=str(about), href=form.get_absolute_url(), sentence=f"{kind}{signer}", day=form.valid_until)
+
+
+def plans_waiting(on: date) -> Block:
+    rows = tuple(
+        Row(name=plan.animal.name, href=plan.get_absolute_url(), sentence=plan.title, day=plan.start)
+        for plan in plans_proposed()
+    )
+    return Block("plans", "Plans waiting for papers", rows)
+
+
+def reviews(on: date) -> Block:
+    rows = tuple(
+        Row(name=plan.animal.name, href=plan.get_absolute_url(), sentence=plan.title, day=plan.review_on)
+        for plan in plans_to_review(on)
+    )
+    return Block("reviews", "Plans to review", rows)
+
+
+def machines(on: date) -> Block:
+    until = on + timedelta(days=NOTICE_DAYS)
+    back = [
+        Row(
+            name=hire.machine.name,
+            href=hire.machine.get_absolute_url(),
+            sentence=f"Back from {hire.person}",
+            word="Overdue" if hire.until < on else "",
+            tone="hold",
+            day=hire.until,
+        )
+        for hire in hires_due_back(until)
+    ]
+    checks = [
+        Row(
+            name=machine.name,
+            href=machine.get_absolute_url(),
+            sentence="Safety check",
+            word="Overdue" if machine.inspection_due and machine.inspection_due < on else "",
+            tone="hold",
+            day=machine.inspection_due,
+        )
+        for machine in machines_due(until)
+    ]
+    rows = sorted([*back, *checks], key=lambda row: row.day or on)
+    return Block("machines", "Machines due", tuple(rows), all_href=reverse("clients:machines"))
+
+
+def rule_books(on: date) -> Block:
+    rows = tuple(
+        Row(
+            name=animal.name,
+            href=animal.get_absolute_url(),
+            day=animal.event_on,
+        )
+        for animal in rule_books_unread(on, NOTICE_DAYS)
+    )
+    return Block("rule-books", "Event ahead, rule book not read", rows, sentence="The show's own rule book decides.")
+
+
+def to_call(on: date) -> Block:
+    rows = tuple(
+        Row(
+            name=visit.animal.name,
+            href=visit.animal.get_absolute_url(),
+            sentence=visit.call_list_reason,
+            day=visit.day,
+        )
+        for visit in lean(call_list(on))
+    )
+    return Block("call-list", "Call list", rows, sentence="No date ahead; seen last on the day named.")

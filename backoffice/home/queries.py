@@ -1,0 +1,91 @@
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.db.models import QuerySet
+
+from backoffice.access.models import User
+from backoffice.links.models import PrivateLink
+from billing.invoices.models import Invoice
+from billing.invoices.queries import invoices_shown
+from billing.quotes.models import Quote
+from clients.animals.models import Animal
+from clients.paperwork.permission import Permission
+from clients.paperwork.queries import permission_each_day, work_of
+from clients.plans.models import Plan
+from clients.plans.queries import plans
+from clients.visits.models import Visit
+from clients.visits.queries import OPEN, practitioners, visits_on
+
+
+def whose_round(user: User) -> User | None:
+    """The signed-in person if they drive rounds, else the first who does."""
+    return user if user.drives_rounds else practitioners().first()
+
+
+def others_out(day: date, practitioner: User | None) -> list[User]:
+    """Who else has visits on the day."""
+    busy = visits_on(day).order_by().values("practitioner")
+    others = practitioners().filter(pk__in=busy)
+    return list(others.exclude(pk=practitioner.pk) if practitioner else others)
+
+
+def next_day_with_visits(day: date, practitioner: User) -> date | None:
+    coming = Visit.objects.filter(practitioner=practitioner, status__in=OPEN, day__gt=day)
+    return coming.order_by("day").values_list("day", flat=True).first()
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The booked visits of some days, the earliest first, and permission to work on its own day for each visit."""
+
+    booked: Sequence[Visit]
+    permissions: Mapping[int, Permission]
+
+
+def outlook(on: date, days: int, also: Sequence[Visit] = ()) -> Outlook:
+    """For the days from `on`; permission is given for the visits `also` too, such as those of the round shown."""
+    booked = list(
+        Visit.objects.filter(status=Visit.Status.BOOKED, day__gte=on, day__lt=on + timedelta(days=days))
+        .select_related("animal", "service")
+        .order_by("day", "starts", "pk")
+    )
+    visits = {visit.pk: visit for visit in [*booked, *also]}
+    works = [(visit.animal, work_of(visit.service, minutes=visit.minutes), visit.day) for visit in visits.values()]
+    return Outlook(booked, dict(zip(visits, permission_each_day(works), strict=True)))
+
+
+def lean(rows: QuerySet[Visit]) -> QuerySet[Visit]:
+    """The same visits with horse and barn only, for pages that show many of them in a line each."""
+    return rows.select_related(None).select_related("animal", "barn")
+
+
+def plans_proposed() -> QuerySet[Plan]:
+    return plans().filter(state=Plan.State.PROPOSED, animal__died_on__isnull=True).order_by("start", "pk")
+
+
+def rule_books_unread(on: date, days: int) -> QuerySet[Animal]:
+    coming = Animal.objects.filter(event_on__gte=on, event_on__lte=on + timedelta(days=days), died_on__isnull=True)
+    return coming.filter(rules_read=False).order_by("event_on", "name", "pk")
+
+
+def overdue_invoices(on: date) -> QuerySet[Any]:
+    """Issued, not fully paid, and past their day; the oldest first."""
+    return invoices_shown(on).filter(state=Invoice.State.ISSUED, shown="overdue").order_by("due_on", "number")
+
+
+def quotes_waiting(on: date) -> list[Quote]:
+    """Offered and still answerable, the one that ends first at the top."""
+    waiting = Quote.objects.filter(state=Quote.State.OFFERED, expires_on__gte=on).select_related("person")
+    return list(waiting.order_by("expires_on", "pk"))
+
+
+def opened_quotes(quotes: list[Quote]) -> set[int]:
+    """Those of the quotes whose private link was opened."""
+    links = PrivateLink.objects.filter(
+        purpose=PrivateLink.Purpose.QUOTE,
+        target_pk__in=[quote.pk for quote in quotes],
+        first_opened_at__isnull=False,
+    )
+    return set(links.values_list("target_pk", flat=True))
