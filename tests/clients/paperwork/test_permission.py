@@ -135,6 +135,13 @@ def test_the_latest_answer_counts_whichever_way_it_turned():
     assert codes(answered(yes_then_no, "epm", State.YES)) == {"vet_no", "stop_epm"}
 
 
+def test_answers_follow_the_days_on_which_they_were_given_not_asked():
+    asked_first_answered_last = {"answer": "no", "asked_on": date(2026, 1, 1), "answered_on": date(2026, 3, 1)}
+    facts = referred(referred(ready(), **asked_first_answered_last), answered_on=date(2026, 2, 20))
+    assert codes(facts) == {"vet_no"}
+    assert "answered no on Sun 1 Mar 2026" in permission_to_work(facts).reasons[0].sentence
+
+
 def test_law_that_wants_the_vet_first_is_met_by_a_written_yes():
     assert codes(referred(law("vet_first")(ready()))) == set()
     assert codes(referred(law("not_allowed")(ready()))) == {"law_not_allowed"}
@@ -157,6 +164,8 @@ def test_a_dose_critical_medicine_asks_or_holds_by_the_setting_and_not_with_the_
 def test_the_vets_minutes_are_the_most_that_may_be_planned():
     assert codes(referred(ready(), max_minutes=60)) == set()
     assert codes(referred(ready(), max_minutes=59)) == {"vet_minutes"}
+    limited = permission_to_work(referred(ready(), max_minutes=59, answered_on=date(2026, 2, 3)))
+    assert "Written on Tue 3 Feb 2026." in limited.reasons[0].sentence
     assert codes(replace(referred(ready(), max_minutes=20), work=Work("full", uses_machine=True))) == set()
     assert codes(referred(answered(ready(), "epm", State.YES), max_minutes=20)) == {"vet_minutes"}
 
@@ -242,6 +251,7 @@ def test_a_co_owners_withdrawal_holds_whatever_the_other_signed():
     facts = two_owners()
     facts = replace(facts, consents=(*facts.consents, against))
     assert codes(facts) == {"co_owner_objects"}
+    assert permission_to_work(facts).result == "hold"
     again = paper(pk=6, signer=CO_OWNER, owners_then=frozenset({OWNER, CO_OWNER}))
     assert codes(replace(facts, consents=(*facts.consents, again))) == set()
 
@@ -274,6 +284,9 @@ def test_an_agent_signs_only_with_written_authority_then_and_on_the_day():
     [
         ({}, False),
         ({"until": DAY - timedelta(1)}, True),
+        ({"until": DAY}, False),
+        ({"since": DAY}, False),
+        ({"since": DAY + timedelta(1)}, True),
         ({"withdrawn_on": DAY}, True),
         ({"signer": STRANGER}, True),
         ({"sign_again": True}, True),
