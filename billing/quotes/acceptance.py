@@ -49,7 +49,7 @@ def accept_quote(*, quote: Quote, option: Option, signed: Signed, at: datetime, 
     """
     quote = lock_answerable(quote, at=at)
     on = local_date(at)
-    _refuse_wrong_signer(quote.person, signed.name_typed, on)
+    refuse_wrong_signer(quote.person, signed.name_typed, on)
     request, measures = _priced(quote, option, on=on)
     option.is_chosen = True
     option.save(update_fields=["is_chosen"])
@@ -78,7 +78,8 @@ def accept_quote(*, quote: Quote, option: Option, signed: Signed, at: datetime, 
     return acceptance
 
 
-def _refuse_wrong_signer(person: Person, name_typed: str, on: date) -> None:
+def refuse_wrong_signer(person: Person, name_typed: str, on: date) -> None:
+    """Refused, with a sentence, unless the name is that of the person or of the guardian who signs for them."""
     signer = person
     if is_too_young(person, on, the_business().signing_age):
         if person.guardian is None:

@@ -26,6 +26,7 @@ from clients.plans.cadence import DaysOff, Phase
 from clients.plans.queries import phases_of
 
 MOST_OPTIONS = 12
+NO_DRAFT = "Only a draft can be changed. Make a new version instead."
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,35 @@ def _only_possible(quote: Quote, guideline: Sequence[Phase]) -> Sequence[Phase]:
 
 
 @audit.action
+def change_quote(*, quote: Quote, by: User) -> Quote:
+    """Save a draft with its changed fields; options that filled the old term fill the new one."""
+    before = _lock_draft(quote)
+    phases = OptionPhase.objects.filter(schedule__option__quote=before)
+    if quote.spot_service is None and phases.filter(spots_per_day__gt=0).exists():
+        raise Refused("Some options hold spots: choose the spot service, or change those options first.")
+    if quote.days != before.days:
+        for schedule in OptionSchedule.objects.filter(option__quote=before).prefetch_related("phases"):
+            _refit(list(schedule.phases.all()), before.days, quote.days)
+    quote.save()
+    return quote
+
+
+def _refit(phases: Sequence[OptionPhase], old: int, new: int) -> None:
+    """Stretch the last phase to the new term, or end with it, where the phases filled the old one exactly."""
+    if sum(phase.days for phase in phases) != old:
+        return
+    begun = 0
+    for phase in phases:
+        last = phase is phases[-1] or begun + phase.days >= new
+        if begun >= new:
+            phase.delete()
+        elif last:
+            phase.days = new - begun
+            phase.save(update_fields=["days"])
+        begun += phase.days
+
+
+@audit.action
 def add_option(*, quote: Quote, name: str, text: str, schedule: Schedule, by: User) -> Option:
     quote = _lock_draft(quote)
     if quote.options.count() >= MOST_OPTIONS:
@@ -95,7 +125,7 @@ def remove_option(*, option: Option, by: User) -> None:
 def _lock_draft(quote: Quote) -> Quote:
     quote = Quote.objects.select_for_update().get(pk=quote.pk)
     if quote.state != Quote.State.DRAFT:
-        raise Refused("Only a draft can be changed. Make a new version instead.")
+        raise Refused(NO_DRAFT)
     return quote
 
 

@@ -2,31 +2,39 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 
 from billing.quotes.comparison import OptionMeasures
+from billing.quotes.labels import Box, place_labels
 
-WIDTH, HEIGHT = 480, 300
-LEFT, RIGHT, TOP, BOTTOM = 52, 16, 18, 40
-LINE_HEIGHT = 17
+WIDTH, HEIGHT = 350, 300
+LEFT, RIGHT, TOP, BOTTOM = 50, 26, 24, 34
+PLOT = Box(LEFT + 2, TOP - 14, WIDTH - 2, HEIGHT - BOTTOM - 4)
 NICE_STEPS = (1, 2, 5, 10)
-TICKS = 4
+TICKS = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """An option as a dot with its name beside it; `anchor` is SVG's text-anchor."""
+    """An option as a dot with its name near it; `anchor` is SVG's text-anchor, `led` asks for a line to the name."""
 
     name: str
+    label: str
     x: float
     y: float
     label_x: float
     label_y: float
     anchor: str
+    led: bool
     frontier: bool
     total: Decimal
     percent: int
+
+    @property
+    def lead_y(self) -> float:
+        """Where a line from the dot meets the name: at its nearer side."""
+        return self.label_y + 2 if self.label_y < self.y else self.label_y - 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +59,10 @@ class Chart:
     width: int = WIDTH
     height: int = HEIGHT
 
+    @property
+    def has_budget(self) -> bool:
+        return self.budget_x is not None
+
 
 def draw(options: Sequence[OptionMeasures], budget: Decimal | None) -> Chart | None:
     """The chart of all options that have a coverage; None when there is nothing to compare."""
@@ -59,24 +71,25 @@ def draw(options: Sequence[OptionMeasures], budget: Decimal | None) -> Chart | N
         return None
     highest = max([option.total for option in shown] + ([budget] if budget is not None else []))
     step = nice_step(highest)
-    top = step * -(-highest // step) or step
+    top = max(step, step * (highest / step).to_integral_value(ROUND_CEILING))
 
     def across(amount: Decimal) -> float:
         return round(LEFT + float(amount / top) * (WIDTH - LEFT - RIGHT), 1)
 
-    points = _with_labels([(option, across(option.total), _upward(option.covered)) for option in shown])
+    budget_x = across(budget) if budget is not None else None
+    points = _named([(option, across(option.total), _upward(option.covered)) for option in shown], budget_x)
     joined = sorted((point for point in points if point.frontier), key=lambda point: (point.total, point.percent))
     return Chart(
         points=points,
         frontier_line=" ".join(f"{point.x},{point.y}" for point in joined),
         cost_ticks=tuple(Tick(across(step * number), step * number) for number in range(int(top / step) + 1)),
         covered_ticks=tuple(Tick(_upward(Fraction(part, 4)), f"{part * 25} %") for part in range(5)),
-        budget_x=across(budget) if budget is not None else None,
+        budget_x=budget_x,
     )
 
 
 def nice_step(highest: Decimal) -> Decimal:
-    """A round distance between ticks (1, 2 or 5 times a power of ten), so that about four reach `highest`."""
+    """A round distance between ticks (1, 2 or 5 times a power of ten), so that about three reach `highest`."""
     if highest <= 0:
         return Decimal(1)
     rough = highest / TICKS
@@ -88,26 +101,25 @@ def _upward(covered: Fraction | None) -> float:
     return round(HEIGHT - BOTTOM - float(covered or 0) * (HEIGHT - TOP - BOTTOM), 1)
 
 
-def _with_labels(placed: Sequence[tuple[OptionMeasures, float, float]]) -> tuple[Point, ...]:
-    """Each name beside its dot, to the left in the right third, and moved down where it would cover another."""
-    points: list[Point] = []
-    for option, x, y in sorted(placed, key=lambda each: (each[2], each[1])):
-        leftward = x > LEFT + (WIDTH - LEFT - RIGHT) * 0.66
-        label_y = y + 5
-        while any(abs(label_y - other.label_y) < LINE_HEIGHT and abs(x - other.x) < 150 for other in points):
-            label_y += LINE_HEIGHT
-        covered = option.covered or Fraction(0)
-        points.append(
-            Point(
-                name=option.name,
-                x=x,
-                y=y,
-                label_x=x - 10 if leftward else x + 10,
-                label_y=min(label_y, HEIGHT - BOTTOM - 4),
-                anchor="end" if leftward else "start",
-                frontier=option.frontier,
-                total=option.total,
-                percent=int(covered * 100),
-            )
+def _named(placed: Sequence[tuple[OptionMeasures, float, float]], budget_x: float | None) -> tuple[Point, ...]:
+    """The dots from left to right, each with its name placed; those on the frontier choose first."""
+    ordered = sorted(placed, key=lambda each: (not each[0].frontier, each[1], each[2]))
+    joined = [(x, y) for option, x, y in ordered if option.frontier]
+    upright = [(budget_x, float(TOP)), (budget_x, float(HEIGHT - BOTTOM))] if budget_x is not None else []
+    labels = place_labels([(option.name, x, y) for option, x, y in ordered], PLOT, [joined, upright])
+    return tuple(
+        Point(
+            name=option.name,
+            label=label.text,
+            x=x,
+            y=y,
+            label_x=label.x,
+            label_y=label.y,
+            anchor=label.anchor,
+            led=label.led,
+            frontier=option.frontier,
+            total=option.total,
+            percent=int((option.covered or 0) * 100),
         )
-    return tuple(points)
+        for (option, x, y), label in zip(ordered, labels, strict=True)
+    )

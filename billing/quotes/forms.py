@@ -1,15 +1,18 @@
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, cast
 
 from crispy_forms.layout import HTML, Column, Layout, Row
 from django import forms
 
+from backoffice.refusal import Refused
 from backoffice.ui.forms import Form, ModelForm
 from billing.prices.queries import price_list_of
+from billing.quotes.acceptance import refuse_wrong_signer
 from billing.quotes.actions import Schedule
 from billing.quotes.models import Option, OptionSchedule, Quote
 from clients.animals.models import Animal
+from clients.paperwork.strokes import read_strokes
 from clients.people.models import Person
 from clients.plans.cadence import Phase
 from clients.plans.models import Service
@@ -17,7 +20,7 @@ from clients.plans.queries import latest_versions, offered_services
 from clients.plans.recurrence import WrongRule, read_rule
 
 WEEKDAYS = [("MO", "Mon"), ("TU", "Tue"), ("WE", "Wed"), ("TH", "Thu"), ("FR", "Fri"), ("SA", "Sat"), ("SU", "Sun")]
-MORE = HTML("<details class='more'><summary>More</summary>")
+MORE = HTML("<details class='more'{% if form.errors %} open{% endif %}><summary>More</summary>")
 END = HTML("</details>")
 
 
@@ -88,11 +91,15 @@ class QuoteForm(ModelForm):
 
     def _open_with(self, horses: Sequence[Animal], person: Person, on: date) -> None:
         """One horse is ticked; services and prices are those usually meant."""
-        self.initial.setdefault("horses", [horse.pk for horse in horses] if len(horses) == 1 else [])
-        self.initial.setdefault("start", on + timedelta(days=7))
-        self.initial.setdefault("full_service", offered_services().filter(kind=Service.Kind.FULL).first())
-        self.initial.setdefault("spot_service", offered_services().filter(kind=Service.Kind.SPOT).first())
-        self.initial.setdefault("price_list", price_list_of(person, on))
+        usual = {
+            "horses": [horse.pk for horse in horses] if len(horses) == 1 else [],
+            "start": on + timedelta(days=7),
+            "full_service": offered_services().filter(kind=Service.Kind.FULL).first(),
+            "spot_service": offered_services().filter(kind=Service.Kind.SPOT).first(),
+            "price_list": price_list_of(person, on),
+        }
+        for name, value in usual.items():
+            self.initial[name] = self.initial.get(name) or value
 
     def clean_horses(self) -> list[Animal]:
         horses = list(self.cleaned_data["horses"])
@@ -106,6 +113,8 @@ class QuoteForm(ModelForm):
         if version and goal and version.guideline.goal != goal:
             wanted = version.guideline.get_goal_display().lower()
             self.add_error("guideline_version", f"This guideline is for another goal: {wanted}.")
+        elif version and not cleaned.get("spot_service") and version.phases.filter(spots_per_day__gt=0).exists():
+            self.add_error("spot_service", "This guideline has spots: choose the service that is given as a spot.")
         return cleaned
 
 
@@ -254,22 +263,47 @@ def option_initial(option: Option) -> dict[str, Any]:
 class AcceptForm(Form):
     """The owner's yes: one option, a name, a drawn signature."""
 
-    option = forms.ModelChoiceField(Option.objects.none(), widget=forms.RadioSelect, empty_label=None)
+    option = forms.ModelChoiceField(
+        Option.objects.none(), widget=forms.RadioSelect, empty_label=None, label="Which one do you choose?"
+    )
     name_typed = forms.CharField(max_length=120, label="Your name, typed")
-    strokes = forms.JSONField(widget=forms.HiddenInput, required=False)
+    strokes = forms.CharField(max_length=600_000, label="Signature", widget=forms.HiddenInput, required=False)
     agrees = forms.BooleanField(
         label="I have read this quote. It is a rule of thumb of the trade, not a promise, and not a substitute for "
         "veterinary care.",
         error_messages={"required": "Please tick that you have read it."},
     )
 
-    layout = Layout("option", "name_typed", "agrees")  # the pad stands by itself in the template
+    layout = Layout("option", "agrees", "name_typed")  # the pad stands by itself in the template
 
-    def __init__(self, *args: Any, quote: Quote, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, quote: Quote, totals: Mapping[int, str], on: date, **kwargs: Any) -> None:
+        """`totals` says for each option what it costs at most, in words."""
+        self.quote, self.on = quote, on
         super().__init__(*args, **kwargs)
         self.helper.render_unmentioned_fields = self.helper.render_hidden_fields = False
-        self.fields["option"].queryset = quote.options.all()  # type: ignore[attr-defined]
-        self.fields["option"].error_messages["required"] = "Choose one of the options."
+        options = cast("forms.ModelChoiceField[Option]", self.fields["option"])
+        options.queryset = quote.options.all()
+        options.label_from_instance = lambda obj: f"{obj.name}, {totals.get(obj.pk, '')}"  # type: ignore[method-assign]
+        options.error_messages |= {"required": "Choose one of the options.", "invalid_choice": "Choose one of these."}
+
+    def clean_name_typed(self) -> str:
+        name: str = self.cleaned_data["name_typed"]
+        try:
+            refuse_wrong_signer(self.quote.person, name, self.on)
+        except Refused as refused:
+            raise forms.ValidationError(refused.sentence) from refused
+        return name
+
+    def clean_strokes(self) -> object:
+        try:
+            return read_strokes(self.cleaned_data["strokes"] or "[]")
+        except ValueError as fault:
+            raise forms.ValidationError(str(fault)) from None
+
+    @property
+    def drawn(self) -> str:
+        """The strokes as they were sent, so that a form that comes back with errors loses no signature."""
+        return str(self["strokes"].value() or "")
 
 
 class DeclineForm(Form):

@@ -1,6 +1,6 @@
 """The owner's side of a quote, behind a private link: read, choose and sign, or decline. A GET changes nothing."""
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -8,11 +8,13 @@ from django.views.decorators.http import require_GET, require_POST
 from backoffice.documents.views import answer_with
 from backoffice.links.doors import by_link
 from backoffice.links.models import PrivateLink
+from backoffice.ui import words
 from backoffice.ui.forms import showing_refusal
 from billing.quotes.acceptance import Signed, accept_quote
 from billing.quotes.actions import decline_quote
 from billing.quotes.forms import AcceptForm, DeclineForm
 from billing.quotes.models import Quote
+from billing.quotes.papers import open_paper, papers_missing
 from billing.quotes.queries import comparison_of, horses_of, linked_quote
 
 by_quote_link = by_link(PrivateLink.Purpose.QUOTE)
@@ -35,17 +37,26 @@ def _page(
 ) -> HttpResponse:
     """The page with fresh forms, or, with status 422, with the one that was sent."""
     on = timezone.localdate()
+    accepted = quote.state == Quote.State.ACCEPTED
     context = {
         "quote": quote,
         "horses": horses_of(quote),
         "shown": comparison_of(quote, on=on),
         "token": token,
-        "accept_form": accept_form or AcceptForm(quote=quote),
+        "accept_form": accept_form or _accept_form(request, quote),
         "decline_form": decline_form or DeclineForm(),
         "answerable": quote.is_answerable(on),
+        "papers": papers_missing(quote, on=on) if accepted else [],
     }
     status = 422 if accept_form or decline_form else 200
     return render(request, "billing/quotes/owner_quote.html", context, status=status)
+
+
+def _accept_form(request: HttpRequest, quote: Quote, given: QueryDict | None = None) -> AcceptForm:
+    on = timezone.localdate()
+    business = request.business  # type: ignore[attr-defined]
+    totals = {row.option.pk: words.money(row.measures.total, business) for row in comparison_of(quote, on=on).rows}
+    return AcceptForm(given, quote=quote, totals=totals, on=on)
 
 
 @by_quote_link
@@ -61,11 +72,11 @@ def owner_quote_paper(request: HttpRequest, link: PrivateLink, token: str) -> Ht
 @require_POST
 def owner_quote_accept(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
     quote = linked_quote(link.target_pk)
-    form = AcceptForm(request.POST, quote=quote)
+    form = _accept_form(request, quote, request.POST)
     if form.is_valid():
         signed = Signed(
             name_typed=form.cleaned_data["name_typed"],
-            strokes=form.cleaned_data["strokes"] or [],
+            strokes=form.cleaned_data["strokes"],
             device=request.headers.get("User-Agent", ""),
             address=request.META.get("REMOTE_ADDR"),
             link=link,
@@ -85,3 +96,11 @@ def owner_quote_decline(request: HttpRequest, link: PrivateLink, token: str) -> 
         return _page(request, quote, token=token, decline_form=form)
     decline_quote(quote=quote, reason=form.cleaned_data["reason"], at=timezone.now(), via="private link")
     return redirect("billing:owner-quote", token)
+
+
+@by_quote_link
+@require_POST
+def owner_quote_sign(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    """Go on to a paper that is still to sign, by a link of its own."""
+    quote = linked_quote(link.target_pk)
+    return redirect("clients:owner-form", open_paper(quote=quote, key=request.POST.get("paper", ""), at=timezone.now()))

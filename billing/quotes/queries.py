@@ -13,10 +13,12 @@ from billing.quotes.comparison import Comparison, OptionMeasures, compare
 from billing.quotes.models import Option, Quote
 from billing.quotes.quote_file import request_of
 from billing.quotes.reading import WrongFile
-from billing.quotes.strip import Strip, strips_of
+from billing.quotes.strip import LONGEST_STRIP, Strip, strips_of
 from clients.animals.models import Animal
 from clients.animals.queries import horses_owned_by, roles_of
 from clients.people.models import Person
+
+OPENING = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +29,19 @@ class Row:
     measures: OptionMeasures
     strips: tuple[Strip, ...]
 
+    @property
+    def our_days(self) -> list[date]:
+        """The days on which we come."""
+        return sorted({session.on for horse in self.measures.horses for session in horse.days.ours})
+
+    @property
+    def first_day(self) -> date | None:
+        return min(self.our_days, default=None)
+
+    @property
+    def last_day(self) -> date | None:
+        return max(self.our_days, default=None)
+
 
 @dataclass(frozen=True, slots=True)
 class Shown:
@@ -36,6 +51,27 @@ class Shown:
     chart: Chart | None
     comparison: Comparison | None
     faults: tuple[str, ...] = ()
+
+    @property
+    def opening(self) -> tuple[Row, ...]:
+        """The rows that a page opens with: the first few, or the first and the chosen one."""
+        chosen = [row for row in self.rows[OPENING:] if row.option.is_chosen]
+        return (*self.rows[: OPENING - len(chosen)], *chosen)
+
+    @property
+    def has_hire(self) -> bool:
+        return any(row.measures.owner_minutes or row.measures.break_evens for row in self.rows)
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether the strips end before the term does."""
+        return self.comparison is not None and self.comparison.request.days > LONGEST_STRIP
+
+    @property
+    def behind(self) -> tuple[Row, ...]:
+        """The rows that wait under "more"."""
+        opening = self.opening
+        return tuple(row for row in self.rows if row not in opening)
 
 
 def quotes_listed() -> QuerySet[Quote]:

@@ -8,6 +8,8 @@ from billing.quotes.comparison import HorseMeasures, OptionMeasures
 from clients.plans.cadence import KIND_WORDS, Kind, PlannedSession, say_date
 from clients.plans.strip import StripDay
 
+LONGEST_STRIP = 112
+
 
 @dataclass(frozen=True, slots=True)
 class Strip:
@@ -18,7 +20,11 @@ class Strip:
 
 
 def strips_of(option: OptionMeasures, start: date, days: int) -> tuple[Strip, ...]:
-    """One strip per different schedule, in the stated order of the horses; a training or follow-up is a `visit`."""
+    """One strip per different schedule, in the stated order of the horses; a training or follow-up is a `visit`.
+
+    At most `LONGEST_STRIP` days are drawn.
+    """
+    days = min(days, LONGEST_STRIP)
     same: dict[tuple[StripDay, ...], list[str]] = {}
     for horse in option.horses:
         same.setdefault(_days_of(horse, start, days), []).append(horse.name)
@@ -33,15 +39,18 @@ def _days_of(horse: HorseMeasures, start: date, days: int) -> tuple[StripDay, ..
 
 
 def _day(on: date, sessions: Sequence[tuple[PlannedSession, str]]) -> StripDay:
-    kinds = [session.kind for session, _ in sessions]
-    if not kinds:
+    if not sessions:
         return StripDay("none", "us", f"{say_date(on)}: no session")
-    if Kind.FULL in kinds:
-        kind = "full"
-    elif Kind.SPOT in kinds:
-        kind = "two" if kinds.count(Kind.SPOT) > 1 else "spot"
-    else:
-        kind = "visit"
-    by = "us" if any(who == "us" for _, who in sessions) else "owner"
     words = [KIND_WORDS[session.kind] + (" by the owner" if who == "owner" else "") for session, who in sessions]
-    return StripDay(kind, by, f"{say_date(on)}: {' and '.join(words)}")
+    given = [(session.kind, who) for session, who in sessions if session.kind in (Kind.FULL, Kind.SPOT)]
+    by = given[0][1] if given else "us"
+    return StripDay(_mark(given, len(given) < len(sessions)), by, f"{say_date(on)}: {' and '.join(words)}")
+
+
+def _mark(given: Sequence[tuple[Kind, str]], attended: bool) -> str:
+    """Full, spot or two; with `attended` beside it where a training or follow-up meets the owner's own session."""
+    if not given:
+        return "visit"
+    kinds = [kind for kind, _ in given]
+    kind = "full" if Kind.FULL in kinds else "two" if len(kinds) > 1 else "spot"
+    return f"{kind} attended" if attended else kind

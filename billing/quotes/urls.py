@@ -18,4 +18,5 @@ urlpatterns = [
     path("p/quote/<str:token>/pdf/", owner_views.owner_quote_paper, name="owner-quote-pdf"),
     path("p/quote/<str:token>/accept/", owner_views.owner_quote_accept, name="owner-quote-accept"),
     path("p/quote/<str:token>/decline/", owner_views.owner_quote_decline, name="owner-quote-decline"),
+    path("p/quote/<str:token>/sign/", owner_views.owner_quote_sign, name="owner-quote-sign"),
 ]

@@ -2,7 +2,7 @@ from datetime import date
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.template.response import TemplateResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -21,6 +21,7 @@ from billing.quotes.costs import earnings_by_option
 from billing.quotes.forms import OptionForm, PersonChoiceForm, QuoteForm, option_initial
 from billing.quotes.models import Quote
 from billing.quotes.paper import quote_pdf
+from billing.quotes.papers import papers_missing
 from billing.quotes.queries import (
     comparison_of,
     get_option_or_404,
@@ -30,7 +31,6 @@ from billing.quotes.queries import (
     quotes_listed,
 )
 from billing.quotes.tables import QuoteFilter, QuoteTable
-from clients.people.models import Person
 
 
 @require_GET
@@ -54,18 +54,17 @@ def quotes(request: StaffRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @needs(Power.CHANGE_MONEY)
 def quote_new(request: StaffRequest) -> HttpResponse:
-    chosen = request.GET.get("person", "")
-    if not chosen.isdecimal():
-        form = PersonChoiceForm()
+    choice = PersonChoiceForm(request.GET if "person" in request.GET else None)
+    if not choice.is_valid():
         return render_form(
             request,
-            form,
+            choice,
             heading="New quote",
             submit="Go on",
             back=reverse("billing:quotes"),
             template="billing/quotes/choose_person.html",
         )
-    person = get_object_or_404(Person, pk=int(chosen))
+    person = choice.cleaned_data["person"]
     on = timezone.localdate()
     horses = horses_for(person, on)
     draft = QuoteForm(
@@ -100,12 +99,14 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
     on = timezone.localdate()
     shown = comparison_of(found, on=on)
     horses = horses_of(found)
+    accepted = found.state == Quote.State.ACCEPTED
     context = {
         "quote": found,
         "horses": horses,
         "shown": shown,
         "link": _latest_link(found),
-        "today": on,
+        "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
+        "papers": papers_missing(found, on=on) if accepted else [],
         "earnings": earnings_by_option(shown, horses[0].barn, on=on) if request.user.may(Power.SEE_MARGINS) else None,
     }
     return TemplateResponse(request, "billing/quotes/quote.html", context)
@@ -121,13 +122,13 @@ def quote_edit(request: StaffRequest, pk: int) -> HttpResponse:
     demand(request, Power.CHANGE_MONEY)
     found = get_quote_or_404(request, pk)
     if found.state != Quote.State.DRAFT:
-        raise Refused("Only a draft can be changed. Make a new version instead.")
+        raise Refused(actions.NO_DRAFT)
     form = QuoteForm(
         request.POST or None, horses=horses_of(found), person=found.person, on=timezone.localdate(), instance=found
     )
     if request.method == "POST" and form.is_valid():
-        form.save()
-        return redirect(found)
+        with showing_refusal(form):
+            return redirect(actions.change_quote(quote=form.save(commit=False), by=request.user))
     return render_form(
         request, form, heading=found.title, kicker="Change the quote", submit="Save", back=found.get_absolute_url()
     )

@@ -38,7 +38,7 @@ def ask_to_sign(
     version: WordingVersion,
     signer: Person,
     at: datetime,
-    by: User,
+    by: User | None,
     animal: Animal | None = None,
     barn: Barn | None = None,
     agent: Person | None = None,

@@ -1,0 +1,95 @@
+"""Names beside dots, placed so that no name covers another name or a dot."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+TEXT_HEIGHT = 15.0
+LETTER = 7.4  # the mean width of a letter at 16 px, on the wide side
+LONGEST_NAME = 22
+DOT = 5.0
+BESIDE = 10.0
+CROSSED = 26.0  # a line through a name is as bad as a name that much further off
+
+Spot = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: "Box") -> bool:
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
+
+    def holds(self, other: "Box") -> bool:
+        return (
+            self.left <= other.left
+            and other.right <= self.right
+            and self.top <= other.top
+            and other.bottom <= self.bottom
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A name and where its base line begins or ends (`anchor` is SVG's text-anchor); `led` when far from its dot."""
+
+    text: str
+    x: float
+    y: float
+    anchor: str
+    box: Box
+    led: bool = False
+
+
+def place_labels(
+    named: Sequence[tuple[str, float, float]], within: Box, lines: Sequence[Sequence[Spot]]
+) -> list[Label]:
+    """One label for each (name, x, y), in that order: the nearest free place, rather not on one of the `lines`.
+
+    A name longer than LONGEST_NAME is cut. Where there is no free place at all, the name stands beside its dot.
+    """
+    dots = [Box(x - DOT, y - DOT, x + DOT, y + DOT) for _, x, y in named]
+    placed: list[Label] = []
+    for name, x, y in named:
+        text = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
+        taken = [*dots, *(label.box for label in placed)]
+        tried = [label for label in _places(text, x, y) if within.holds(label.box)]
+        free = [label for label in tried if not any(label.box.meets(other) for other in taken)]
+        placed.append(min(free or tried or [next(_places(text, x, y))], key=lambda label: _worse(label, x, y, lines)))
+    return placed
+
+
+def _places(text: str, x: float, y: float) -> Iterator[Label]:
+    """Right and left of the dot, level with it, then ever further up and down."""
+    width = len(text) * LETTER
+    for step in range(17):
+        for away in {step * TEXT_HEIGHT, -step * TEXT_HEIGHT}:
+            middle = y + away
+            top, bottom, line = middle - TEXT_HEIGHT / 2, middle + TEXT_HEIGHT / 2, middle + 5
+            led = step > 1
+            yield Label(text, x + BESIDE, line, "start", Box(x + BESIDE, top, x + BESIDE + width, bottom), led)
+            yield Label(text, x - BESIDE, line, "end", Box(x - BESIDE - width, top, x - BESIDE, bottom), led)
+            if step:
+                yield Label(text, x, line, "middle", Box(x - width / 2, top, x + width / 2, bottom), led)
+
+
+def _worse(label: Label, x: float, y: float, lines: Sequence[Sequence[Spot]]) -> float:
+    away = abs(label.y - 5 - y) + (2 if label.anchor == "end" else 0)
+    crossings = sum(1 for line in lines for one, other in pairwise(line) if _crosses(label.box, one, other))
+    return away + CROSSED * crossings
+
+
+def _crosses(box: Box, one: Spot, other: Spot) -> bool:
+    """Whether the straight line passes through the box, looked at in steps of a few pixels."""
+    (ax, ay), (bx, by) = one, other
+    steps = max(2, int(max(abs(bx - ax), abs(by - ay)) / 3))
+    return any(
+        box.left < ax + (bx - ax) * part / steps < box.right and box.top < ay + (by - ay) * part / steps < box.bottom
+        for part in range(steps + 1)
+    )
