@@ -7,7 +7,6 @@ from django.db import transaction
 from django.utils import timezone
 
 from backoffice.demo import history, papers, people, quotes, setting_up
-from backoffice.demo.rounds import plan_rounds
 from backoffice.demo.scenario import Made, Scenario
 
 Step = tuple[str, Callable[[Scenario, Made], None]]
@@ -24,8 +23,8 @@ STEPS: tuple[Step, ...] = (
     ("vets", papers.ask_the_vets),
     ("ten weeks of work", history.live_through),
     ("the weeks ahead", history.book_ahead),
-    ("today", history.live_today),
-    ("rounds", plan_rounds),
+    ("wishes", history.pencil_wishes),
+    ("today's rounds", history.live_today),
 )
 
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from decimal import Decimal
 
 from backoffice.demo.quotes import make_quote, quotes_by_day
+from backoffice.demo.rounds import plan_rounds
 from backoffice.demo.scenario import Made, Row, Scenario
 from billing.invoices.actions import confirm_charges, draft_invoices, issue_invoice
 from billing.invoices.models import Invoice
@@ -13,6 +14,7 @@ from billing.payments.models import Payment
 from clients.plans.actions import start_plan
 from clients.plans.cadence import Phase
 from clients.plans.models import Goal, Plan
+from clients.rounds.models import RoundStop
 from clients.visits.actions import (
     AreaDone,
     ArrivalSeen,
@@ -24,6 +26,7 @@ from clients.visits.actions import (
     confirm_time,
     could_not_work,
     hire_out,
+    pencil_visit,
     propose_visits,
     write_visit_report,
 )
@@ -31,8 +34,8 @@ from clients.visits.models import Visit
 from clients.visits.queries import first_free_start
 
 FIRST = -70
-BILLED = (-57, -29, -8)  # days on which all that is charged is invoiced
-REPORTS_FROM = -14  # reports of older visits are drawn when somebody asks for them
+BILLED = (-50, -8)  # days on which all that is charged is invoiced
+REPORTS_FROM = -7  # reports of older visits are drawn when somebody asks for them
 UNCHARGED_FROM = -1  # yesterday's work is not charged yet: Today shows it in red
 PAID_AFTER = {"day": 0, "check": 1, "late": 12, "slow": 41, "part": 3}
 METHODS = {"day": Payment.Method.CASH, "check": Payment.Method.CHECK, "slow": Payment.Method.CARD}
@@ -105,6 +108,21 @@ def book_ahead(scenario: Scenario, made: Made) -> None:
     """What the health questions of two weeks ago have made ready since."""
     for plan in Plan.objects.filter(state=Plan.State.RUNNING):
         book_all(plan=plan, at=scenario.at(-1, 21), by=made.manager)
+
+
+def pencil_wishes(scenario: Scenario, made: Made) -> None:
+    """Visits that owners asked for and that permission to work still holds."""
+    for wish in scenario.story["wanted"]:
+        service = made.services[wish["service"]]
+        pencil_visit(
+            animal=made.animals[wish["horse"]],
+            service=service,
+            practitioner=made.manager,
+            machine=made.machines["one"] if service.uses_machine else None,
+            day=scenario.day(wish["in"]),
+            at=scenario.at(-1, 20),
+            by=made.manager,
+        )
 
 
 def _one_visit(scenario: Scenario, made: Made) -> None:
@@ -227,16 +245,17 @@ def _pay(invoice: Invoice, habit: str, offset: int, scenario: Scenario, made: Ma
 
 
 def live_today(scenario: Scenario, made: Made) -> None:
-    """This morning: one visit called off late, the first barn finished, one time promised to its owner."""
-    today = Visit.objects.filter(day=scenario.today, status=Visit.Status.BOOKED).select_related("animal", "service")
-    rest = list(today.order_by("starts"))
-    late = {made.animals[row["horse"]].pk for row in scenario.story["late_cancels"]}
-    for visit in [visit for visit in rest if visit.animal_id in late]:
+    """This morning: a visit called off late, the round planned and printed, its first barn done, a time promised."""
+    late = [made.animals[row["horse"]].pk for row in scenario.story["late_cancels"]]
+    for visit in Visit.objects.filter(day=scenario.today, status=Visit.Status.BOOKED, animal__in=late):
         cancel_visit(visit=visit, reason="Owner away.", at=scenario.at(0, 6), by=made.manager)
-        rest.remove(visit)
-    first_barn = rest[0].barn_id if rest else None
-    for visit in [visit for visit in rest if visit.barn_id == first_barn]:
+    plan_rounds(scenario, made)
+    stops = list(RoundStop.objects.filter(day_round__day=scenario.today).order_by("position"))
+    if not stops:
+        return
+    for visit in stops[0].visits.select_related("animal", "service"):
         finish(visit, 0, scenario, made)
-        rest.remove(visit)
-    if rest:
-        confirm_time(visit=rest[-1], at=scenario.now, by=made.manager)
+    if len(stops) > 1:
+        promised = stops[1].visits.filter(status=Visit.Status.BOOKED).order_by("starts").first()
+        if promised is not None:
+            confirm_time(visit=promised, at=scenario.now, by=made.manager)

@@ -21,8 +21,8 @@ NAME = [[[90, 250], [140, 110], [200, 260], [260, 120], [330, 250], [420, 160], 
 
 
 def sign_papers(scenario: Scenario, made: Made) -> None:
+    horses = [made.animals[pk] for pk in at_work(scenario)]
     _sign_consents(scenario, made)
-    horses = list(made.animals.values())
     payers = {
         share.payer.pk: share.payer for shares in payers_for(horses, scenario.day(SIGNED)).values() for share in shares
     }
@@ -36,12 +36,29 @@ def sign_papers(scenario: Scenario, made: Made) -> None:
             done.add((owner.pk, animal.barn_id))
             _sign(scenario, made, Wording.Kind.RELEASE, owner, barn=asking[animal.barn_id])
     _sign_authorities(scenario, made)
+    for horse in scenario.story["asked_to_sign"]:
+        animal = made.animals[horse]
+        ask_to_sign(
+            version=_newest(Wording.Kind.CONSENT),
+            signer=owners_on([animal], scenario.day(-3))[animal.pk][0].person,
+            animal=animal,
+            at=scenario.at(-3, 10),
+            by=made.manager,
+        )
+
+
+def at_work(scenario: Scenario) -> list[str]:
+    """The horses that are worked with, or about to be: the others have signed nothing yet."""
+    story = scenario.story
+    quoted = {horse for quote in story["quotes"] for horse in quote["horses"]}
+    known = quoted | set(story["last_seen"]) | {row["horse"] for row in story["referrals"]}
+    return [row["id"] for row in scenario.horses if row["every_days"] or row["id"] in known]
 
 
 def _sign_consents(scenario: Scenario, made: Made) -> None:
-    left_out = set(scenario.story["no_consent"])
+    at_work_now = at_work(scenario)
     for row in scenario.horses:
-        if row["id"] in left_out:
+        if row["id"] not in at_work_now:
             continue
         animal = made.animals[row["id"]]
         signer = owners_on([animal], scenario.day(SIGNED))[animal.pk][0].person

@@ -71,7 +71,7 @@ def percent_down(share: Fraction | Decimal | float | None) -> str:
 METERS_IN = {"mi": Decimal("1609.344"), "km": Decimal(1000)}
 
 
-def distance(meters: int | None, business: Any = None) -> str:
+def distance(meters: int | str | None, business: Any = None) -> str:
     """Meters as whole miles or kilometers, by the setting of the business: "61 miles"."""
     if meters is None or meters == "":
         return ""

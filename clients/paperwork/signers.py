@@ -31,14 +31,15 @@ def _capacities(form: Form, on: date, business: Business) -> Iterator[Signature.
         yield Capacity.ORGANIZATION if signer.kind == Person.Kind.ORGANIZATION else Capacity.SELF
         return
     owners = [share.person for share in owners_on([form.animal], on)[form.animal.pk]]
+    is_guardian = any(owner.guardian_id == signer.pk for owner in owners)
     if signer in owners:
         if signer.kind == Person.Kind.ORGANIZATION:
             yield Capacity.ORGANIZATION
         else:
             yield Capacity.OWNER if len(owners) == 1 else Capacity.CO_OWNER
-    if any(owner.guardian_id == signer.pk for owner in owners):
+    if is_guardian:
         yield Capacity.GUARDIAN
-    if _has_authority(form.animal, signer, on):
+    if signer not in owners and not is_guardian and _has_authority(form.animal, signer, on):
         yield Capacity.AGENT
 
 
