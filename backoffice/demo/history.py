@@ -37,7 +37,7 @@ FIRST = -70
 BILLED = (-50, -8)  # days on which all that is charged is invoiced
 REPORTS_FROM = -7  # reports of older visits are drawn when somebody asks for them
 UNCHARGED_FROM = -1  # yesterday's work is not charged yet: Today shows it in red
-PAID_AFTER = {"day": 0, "check": 1, "late": 12, "slow": 41, "part": 3}
+PAID_AFTER = {"day": 0, "check": 1, "late": 12, "slow": 55, "part": 3}
 METHODS = {"day": Payment.Method.CASH, "check": Payment.Method.CHECK, "slow": Payment.Method.CARD}
 
 

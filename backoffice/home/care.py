@@ -15,21 +15,21 @@ from clients.plans.queries import plans_to_review
 from clients.visits.models import Visit
 from clients.visits.queries import call_list, uncompleted_visits
 
-BOOKED_DAYS = 7
+COMING_DAYS = 7
 NOTICE_DAYS = 14
 
 
 def not_ready(on: date, ahead: Outlook | None = None) -> Block:
-    """Horses booked in the coming week that permission to work does not call ready, holds first."""
-    ahead = ahead or outlook(on, BOOKED_DAYS)
-    found = [(visit, ahead.permissions[visit.pk]) for visit in ahead.booked]
+    """Horses in the diary of the coming week that permission to work does not call ready, holds first."""
+    ahead = ahead or outlook(on, COMING_DAYS)
+    found = [(visit, ahead.permissions[visit.pk]) for visit in ahead.coming]
     found = [pair for pair in found if not pair[1].is_ready]
     found.sort(key=lambda pair: pair[1].result != Result.HOLD)
     once_a_horse: dict[int, tuple[Visit, Permission]] = {}
     for visit, permission in found:
         once_a_horse.setdefault(visit.animal_id, (visit, permission))
     rows = tuple(_not_ready_row(*pair) for pair in once_a_horse.values())
-    return Block("not-ready", "Booked, not ready", rows, most=5)
+    return Block("not-ready", "Coming, not ready", rows, most=5)
 
 
 def _not_ready_row(visit: Visit, permission: Permission) -> Row:

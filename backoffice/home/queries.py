@@ -38,22 +38,22 @@ def next_day_with_visits(day: date, practitioner: User) -> date | None:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """The booked visits of some days, the earliest first, and permission to work on its own day for each visit."""
+    """The visits ahead of some days, the earliest first, and permission to work on its own day for each visit."""
 
-    booked: Sequence[Visit]
+    coming: Sequence[Visit]
     permissions: Mapping[int, Permission]
 
 
 def outlook(on: date, days: int, also: Sequence[Visit] = ()) -> Outlook:
     """For the days from `on`; permission is given for the visits `also` too, such as those of the round shown."""
-    booked = list(
-        Visit.objects.filter(status=Visit.Status.BOOKED, day__gte=on, day__lt=on + timedelta(days=days))
+    coming = list(
+        Visit.objects.filter(status__in=OPEN, day__gte=on, day__lt=on + timedelta(days=days))
         .select_related("animal", "service")
         .order_by("day", "starts", "pk")
     )
-    visits = {visit.pk: visit for visit in [*booked, *also]}
+    visits = {visit.pk: visit for visit in [*coming, *also]}
     works = [(visit.animal, work_of(visit.service, minutes=visit.minutes), visit.day) for visit in visits.values()]
-    return Outlook(booked, dict(zip(visits, permission_each_day(works), strict=True)))
+    return Outlook(coming, dict(zip(visits, permission_each_day(works), strict=True)))
 
 
 def lean(rows: QuerySet[Visit]) -> QuerySet[Visit]:

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
 from backoffice.home.attention import WATCHES, attention_for
-from backoffice.home.care import BOOKED_DAYS
+from backoffice.home.care import COMING_DAYS
 from backoffice.home.queries import outlook
 from backoffice.home.search import LONGEST, search
 from backoffice.home.today import first_steps, round_today
@@ -17,7 +17,7 @@ from backoffice.home.today import first_steps, round_today
 def today(request: StaffRequest) -> HttpResponse:
     on = timezone.localdate()
     left = round_today(request.user, on)
-    ahead = outlook(on, BOOKED_DAYS if request.user.may(Power.SEE_HEALTH) else 0, also=left.visits)
+    ahead = outlook(on, COMING_DAYS if request.user.may(Power.SEE_HEALTH) else 0, also=left.visits)
     blocks = attention_for(request.user, on, ahead)
     context = {
         **left.shown(ahead.permissions),

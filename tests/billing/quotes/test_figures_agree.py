@@ -1,4 +1,4 @@
-"""One offer, shown four ways: the practitioner's page, the owner's page, the paper, the calculator. The same figures."""
+"""One offer, shown four ways: page, owner's page, paper, calculator. The same figures."""
 
 import io
 import json
@@ -93,7 +93,9 @@ def test_the_sums_under_each_total_add_up_to_it(as_owner_manager, offer, tmp_pat
         assert sum(Decimal(owner) for owner in option["owners"].values()) == Decimal(option["total"])
     page = unescape(as_owner_manager.get(quote.get_absolute_url()).content.decode())
     sums = page.split("How each total is made")[1]
-    for table in re.findall(r'<table class="arithmetic">.*?</table>', sums, re.DOTALL):
+    tables = re.findall(r'<table class="arithmetic">.*?</table>', sums, re.DOTALL)
+    assert len(tables) == 7
+    for table in tables:
         *amounts, total = [Decimal(each.replace(",", "")) for each in re.findall(r"\$([\d,.]+)</td></tr>", table)]
         assert sum(amounts) == total
 

@@ -15,8 +15,7 @@ def test_the_schedule_of_a_plan_is_what_the_engine_takes():
     plan = PlanPhaseFactory(plan__days_off=["SU", "2026-03-17"], plan__on_day_off="next").plan
     schedule = schedule_of(plan)
     assert schedule.days == 28
-    assert date(2026, 3, 8) in schedule.days_off
-    assert date(2026, 3, 17) in schedule.days_off
+    assert {date(2026, 3, 8), date(2026, 3, 17)} <= schedule.days_off.within(plan.start, plan.days)
 
 
 def test_planned_sessions_stay_in_the_term_of_the_plan():
