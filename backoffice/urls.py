@@ -2,11 +2,13 @@ from django.apps import apps
 from django.urls import URLPattern, URLResolver, include, path
 
 from backoffice.documents.views import document
+from backoffice.ui.views import icon
 
 desk: list[URLPattern | URLResolver] = [
     path("", include("backoffice.team.urls")),
     path("", include("backoffice.office.urls")),
     path("documents/<int:pk>/", document, name="document"),
+    path("favicon.ico", icon, name="icon"),
 ]
 
 if apps.is_installed("billing"):

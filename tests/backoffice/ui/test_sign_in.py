@@ -66,3 +66,7 @@ def test_signing_out_needs_a_button_not_a_link(as_owner_manager):
     assert as_owner_manager.get("/sign-out/").status_code == 405
     assert as_owner_manager.post("/sign-out/").url == SIGN_IN
     assert as_owner_manager.get("/sign-out/").status_code in {302, 405}
+
+
+def test_a_browser_that_shows_a_pdf_finds_the_icon_without_signing_in(client, business):
+    assert client.get("/favicon.ico").headers["Location"] == "/static/img/favicon.svg"
