@@ -19,6 +19,12 @@ settings.load_profile("calm")
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)  # Monday 2 March 2026, 10:00 in Denver
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--pictures", default=None, metavar="DIR", help="Save every page that the journeys visit, in light and dark."
+    )
+
+
 @pytest.fixture
 def business(db) -> Business:
     return BusinessFactory()
