@@ -1,8 +1,7 @@
 """The demo's rounds: today's and those of the days ahead, with today's on paper."""
 
-from clients.rounds.actions import make_round_sheet, plan_round
-
 from backoffice.demo.scenario import Made, Scenario
+from clients.rounds.actions import make_round_sheet, plan_round
 from clients.visits.models import Visit
 
 DAYS_AHEAD = 7
