@@ -9,7 +9,7 @@ from billing.quotes.comparison import OptionMeasures
 from billing.quotes.labels import Box, place_labels
 
 WIDTH, HEIGHT = 350, 300
-LEFT, RIGHT, TOP, BOTTOM = 50, 26, 24, 34
+LEFT, RIGHT, TOP, BOTTOM = 50, 30, 24, 34
 PLOT = Box(LEFT + 2, TOP - 14, WIDTH - 2, HEIGHT - BOTTOM - 4)
 NICE_STEPS = (1, 2, 5, 10)
 TICKS = 3
@@ -30,6 +30,10 @@ class Point:
     frontier: bool
     total: Decimal
     percent: int
+
+    @property
+    def lead_x(self) -> float:
+        return self.x if self.anchor == "middle" else self.label_x
 
     @property
     def lead_y(self) -> float:

@@ -59,14 +59,16 @@ def place_labels(
     for name, x, y in named:
         text = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
         taken = [*dots, *(label.box for label in placed)]
-        tried = [label for label in _places(text, x, y) if within.holds(label.box)]
+        tried = [label for label in _places(text, x, y, within) if within.holds(label.box)]
         free = [label for label in tried if not any(label.box.meets(other) for other in taken)]
-        placed.append(min(free or tried or [next(_places(text, x, y))], key=lambda label: _worse(label, x, y, lines)))
+        placed.append(
+            min(free or tried or [next(_places(text, x, y, within))], key=lambda label: _worse(label, x, y, lines))
+        )
     return placed
 
 
-def _places(text: str, x: float, y: float) -> Iterator[Label]:
-    """Right and left of the dot, level with it, then ever further up and down."""
+def _places(text: str, x: float, y: float, within: Box) -> Iterator[Label]:
+    """Right and left of the dot, level with it, then ever further up and down, centered if there is room."""
     width = len(text) * LETTER
     for step in range(17):
         for away in {step * TEXT_HEIGHT, -step * TEXT_HEIGHT}:
@@ -76,7 +78,8 @@ def _places(text: str, x: float, y: float) -> Iterator[Label]:
             yield Label(text, x + BESIDE, line, "start", Box(x + BESIDE, top, x + BESIDE + width, bottom), led)
             yield Label(text, x - BESIDE, line, "end", Box(x - BESIDE - width, top, x - BESIDE, bottom), led)
             if step:
-                yield Label(text, x, line, "middle", Box(x - width / 2, top, x + width / 2, bottom), led)
+                center = min(max(x, within.left + width / 2), within.right - width / 2)
+                yield Label(text, center, line, "middle", Box(center - width / 2, top, center + width / 2, bottom), led)
 
 
 def _worse(label: Label, x: float, y: float, lines: Sequence[Sequence[Spot]]) -> float:
