@@ -112,18 +112,18 @@ def machines(on: date) -> Block:
         )
         for hire in hires_due_back(until)
     ]
-    checks = [
+    inspections = [
         Row(
             name=machine.name,
             href=machine.get_absolute_url(),
-            sentence="Safety check",
+            sentence="Inspection",
             word="Overdue" if machine.inspection_due and machine.inspection_due < on else "",
             tone="hold",
             day=machine.inspection_due,
         )
         for machine in machines_due(until)
     ]
-    rows = sorted([*back, *checks], key=lambda row: row.day or on)
+    rows = sorted([*back, *inspections], key=lambda row: row.day or on)
     return Block("machines", "Machines due", tuple(rows), all_href=reverse("clients:machines"))
 
 

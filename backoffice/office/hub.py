@@ -26,7 +26,7 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
         (
             Setting("Services", "What you do, and how long it takes.", "clients:services"),
             Setting("Guidelines", "How often sessions follow each other.", "clients:guidelines"),
-            Setting("Machines", "Safety checks and applicators.", "clients:machines"),
+            Setting("Machines", "Inspections and applicators.", "clients:machines"),
         ),
     ),
     (

@@ -34,9 +34,9 @@ def _machine(facts: Facts) -> Iterator[Reason]:
     if machine.inspection_due is not None and machine.inspection_due < facts.on:
         due = day_words(machine.inspection_due)
         yield hold(
-            "check_overdue",
-            f"The safety check of {machine.name} was due on {due}.",
-            "The check, done and dated.",
+            "inspection_overdue",
+            f"The inspection of {machine.name} was due on {due}.",
+            "The inspection, done and dated.",
             "The practitioner",
         )
     if machine.is_on_hire:

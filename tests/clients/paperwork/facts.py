@@ -114,10 +114,10 @@ BREAKERS = {
     "signer may not": (lambda f: consents(f, signer=STRANGER), "hold", "signer_may_not"),
     "owner changed": (lambda f: consents(f, owners_then=frozenset({STRANGER})), "hold", "owner_changed"),
     "sign again": (lambda f: consents(f, sign_again=True), "hold", "sign_again"),
-    "check overdue": (
+    "inspection overdue": (
         lambda f: replace(f, machine=replace(f.machine or MachineFacts("Unit one"), inspection_due=DAY - timedelta(1))),
         "hold",
-        "check_overdue",
+        "inspection_overdue",
     ),
     "machine on hire": (
         lambda f: replace(f, machine=replace(f.machine or MachineFacts("Unit one"), is_on_hire=True)),

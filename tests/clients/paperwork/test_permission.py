@@ -332,8 +332,8 @@ def test_an_owner_orders_without_a_cap():
 # Kit and notes
 
 
-def test_a_check_that_falls_due_on_the_day_is_in_time():
-    change, _, _ = BREAKERS["check overdue"]
+def test_an_inspection_that_falls_due_on_the_day_is_in_time():
+    change, _, _ = BREAKERS["inspection overdue"]
     facts = change(ready())
     assert codes(replace(facts, machine=replace(facts.machine, inspection_due=DAY))) == set()
 
