@@ -24,6 +24,7 @@ from clients.rounds.queries import (
     permissions_of,
     round_of,
     time_of,
+    unplaced_of,
 )
 from clients.rounds.solver import plan_day
 from clients.visits.models import Visit
@@ -38,9 +39,20 @@ def plan_round(*, day: date, practitioner: User, at: datetime, by: User) -> DayR
     The search runs before anything is locked; what changed meanwhile shows on the page as a plan out of date.
     """
     business = the_business()
-    to_plan = day_to_plan(day, practitioner, business)
-    plan = plan_day(to_plan.request)
+    to_plan, plan = _planned(day, practitioner, business)
     return _store(day=day, practitioner=practitioner, to_plan=to_plan, plan=plan, business=business, at=at, by=by)
+
+
+def _planned(day: date, practitioner: User, business: Business) -> tuple[DayToPlan, DayPlan]:
+    """The plan, and what it was made from. What is done is a fact: where it fits no plan, it stands beside it."""
+    beside: set[str] = set()
+    while True:
+        to_plan = day_to_plan(day, practitioner, business, beside=beside)
+        plan = plan_day(to_plan.request)
+        left = {each.key for each in plan.unplaced if to_plan.stops[each.key].has_done}
+        if not left:
+            return to_plan, plan
+        beside |= left
 
 
 @audit.action
@@ -61,18 +73,8 @@ def _store(
         unplaced=_unplaced(to_plan, plan),
         notices=list(plan.notices),
     )
-    placed = [
-        _place(
-            RoundStop(
-                day_round=day_round, position=at_place, drive_minutes=round(drive[0] / 60), drive_meters=drive[1]
-            ),
-            to_plan.stops[planned.key],
-            planned,
-            setup_minutes=business.setup_minutes,
-        )
-        for at_place, (planned, drive) in enumerate(zip(plan.order, drives, strict=False), start=1)
-    ]
-    _refuse_machine_elsewhere([visit for visits in placed for visit in visits], day, practitioner)
+    placed = _store_stops(day_round, to_plan, plan, drives, setup_minutes=business.setup_minutes)
+    _refuse_machine_elsewhere(placed, day, practitioner)
     audit.record(
         "round planned",
         day_round,
@@ -80,7 +82,7 @@ def _store(
         by=by,
         changes={
             "day": day,
-            "stops": len(plan.order),
+            "stops": len(plan.order) + len(to_plan.done),
             "unplaced": len(day_round.unplaced),
             "drive": plan.drive_seconds,
         },
@@ -114,19 +116,51 @@ def _unplaced_row(stop: StopToPlan, reasons: Sequence[str]) -> dict[str, object]
     }
 
 
-def _place(row: RoundStop, stop: StopToPlan, planned: PlannedStop, *, setup_minutes: int) -> list[Visit]:
-    """Store one stop, and give its visits their times one after the other."""
-    row.barn, row.isolation = stop.barn, stop.isolation
-    row.arrives, row.starts, row.ends = time_of(planned.arrive), time_of(planned.start), time_of(planned.end)
-    row.save(force_insert=True)
-    row.visits.set(stop.visits)
-    moment = planned.start + 60 * setup_minutes
+def _store_stops(
+    day_round: DayRound,
+    to_plan: DayToPlan,
+    plan: DayPlan,
+    drives: Sequence[tuple[int, int]],
+    *,
+    setup_minutes: int,
+) -> list[Visit]:
+    """Store the stops in order of time, and give each visit its own; what is done stands where it was done."""
+    rows = [(_done_row(stop), stop) for stop in to_plan.done]
+    for planned, (seconds, metres) in zip(plan.order, drives, strict=False):
+        stop = to_plan.stops[planned.key]
+        rows.append((_planned_row(planned, seconds=seconds, metres=metres), stop))
+        _give_times(stop, planned.start + 60 * setup_minutes)
+    rows.sort(key=lambda row: row[0].starts)
+    for position, (row, stop) in enumerate(rows, start=1):
+        row.day_round, row.position = day_round, position
+        row.barn, row.isolation = stop.barn, stop.isolation
+        row.save(force_insert=True)
+        row.visits.set(stop.visits)
+    return [visit for _, stop in rows for visit in stop.visits]
+
+
+def _planned_row(planned: PlannedStop, *, seconds: int, metres: int) -> RoundStop:
+    return RoundStop(
+        arrives=time_of(planned.arrive),
+        starts=time_of(planned.start),
+        ends=time_of(planned.end),
+        drive_minutes=round(seconds / 60),
+        drive_meters=metres,
+    )
+
+
+def _done_row(stop: StopToPlan) -> RoundStop:
+    spans = [(visit.starts, visit.ends) for visit in stop.visits if visit.starts and visit.ends]
+    begun = min(starts for starts, _ in spans)
+    return RoundStop(arrives=begun, starts=begun, ends=max(ends for _, ends in spans), drive_minutes=0, drive_meters=0)
+
+
+def _give_times(stop: StopToPlan, moment: int) -> None:
     for visit in stop.visits:
         if visit.status in OPEN and not is_kept(visit):
             visit.starts = time_of(moment)
             visit.save(update_fields=["starts"])
         moment += 60 * visit.minutes
-    return list(stop.visits)
 
 
 def _refuse_machine_elsewhere(visits: Sequence[Visit], day: date, practitioner: User) -> None:
@@ -185,4 +219,5 @@ def sheet_context(
         }
         for stop in found.stops.all()
     ]
-    return {"round": found, "stops": stops, "horses": len({visit.animal_id for visit in visits})}
+    horses = len({visit.animal_id for visit in visits})
+    return {"round": found, "stops": stops, "horses": horses, "unplaced": unplaced_of(found)}

@@ -1,6 +1,6 @@
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
 from django.db.models import Prefetch
@@ -41,22 +41,41 @@ class StopToPlan:
     def key(self) -> str:
         return f"{self.barn.pk}-{self.visits[0].part}-{self.isolation}"
 
+    @property
+    def has_done(self) -> bool:
+        return any(visit.status in DONE for visit in self.visits)
+
+    def apart(self) -> tuple["StopToPlan | None", "StopToPlan | None"]:
+        """What is done here, and what is still to do."""
+        done = tuple(visit for visit in self.visits if visit.status in DONE)
+        to_do = tuple(visit for visit in self.visits if visit.status not in DONE)
+        return (replace(self, visits=done) if done else None, replace(self, visits=to_do) if to_do else None)
+
 
 @dataclass(frozen=True, slots=True)
 class DayToPlan:
-    """A day as the solver takes it, with the rows behind each stop; `astray` are the stops without a place."""
+    """A day as the solver takes it, with the rows behind each stop.
+
+    `astray` are the stops without a place, `done` those that keep their own times beside the plan.
+    """
 
     request: DayRequest
     stops: dict[str, StopToPlan]
     travel: TravelTable
     astray: tuple[StopToPlan, ...]
+    done: tuple[StopToPlan, ...] = ()
 
 
-def day_to_plan(day: date, practitioner: User, business: Business) -> DayToPlan:
-    """Everything the day's round is planned from. Refused while nobody has said where the day begins."""
+def day_to_plan(
+    day: date, practitioner: User, business: Business, *, beside: Collection[str] = frozenset()
+) -> DayToPlan:
+    """Everything the day's round is planned from. Refused while nobody has said where the day begins.
+
+    What is done at the stops `beside`, or at one without a place on the map, is left as it was.
+    """
     if business.base_lat is None or business.base_lon is None:
         raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
-    found = stops_on(day, practitioner)
+    done, found = _set_beside(stops_on(day, practitioner), beside)
     placed = [stop for stop in found if stop.barn.is_placed]
     barns = list({stop.barn.pk: stop.barn for stop in placed}.values())
     places = [Place(business.base_lat, business.base_lon), *(_place(barn) for barn in barns)]
@@ -71,7 +90,14 @@ def day_to_plan(day: date, practitioner: User, business: Business) -> DayToPlan:
         lunch=Lunch(60 * business.lunch_minutes, lunch) if business.lunch_minutes else None,
     )
     astray = tuple(stop for stop in found if not stop.barn.is_placed)
-    return DayToPlan(request, {stop.key: stop for stop in placed}, travel, astray)
+    return DayToPlan(request, {stop.key: stop for stop in placed}, travel, astray, done)
+
+
+def _set_beside(
+    found: Sequence[StopToPlan], beside: Collection[str]
+) -> tuple[tuple[StopToPlan, ...], tuple[StopToPlan, ...]]:
+    halves = [stop.apart() if stop.key in beside or not stop.barn.is_placed else (None, stop) for stop in found]
+    return tuple(done for done, _ in halves if done), tuple(to_do for _, to_do in halves if to_do)
 
 
 def stops_on(day: date, practitioner: User) -> list[StopToPlan]:
@@ -108,11 +134,21 @@ def _stop(stop: StopToPlan, place: int, day: date, business: Business) -> Stop:
         key=stop.key,
         place=place,
         seconds=setup + sum(60 * visit.minutes for visit in stop.visits),
-        windows=tuple(Span(seconds_of(w.opens), seconds_of(w.closes)) for w in windows_on(stop.barn, day)),
+        windows=_windows(stop, day, business),
         locked=seconds_of(first.starts) - setup if first.starts is not None and is_kept(first) else None,
         isolation=LEVELS[Animal.Isolation(stop.isolation)],
         priority=Priority.NORMAL if booked else Priority.LOW,
     )
+
+
+def _windows(stop: StopToPlan, day: date, business: Business) -> tuple[Span, ...]:
+    """The barn's windows; the second part of a day begins after the lunch span, here as in the diary."""
+    windows = [Span(seconds_of(w.opens), seconds_of(w.closes)) for w in windows_on(stop.barn, day)]
+    if stop.visits[0].part == 1:
+        return tuple(windows)
+    opens = seconds_of(business.lunch_to)
+    whole_day = Span(opens, seconds_of(business.day_end))
+    return tuple(Span(max(window.start, opens), window.end) for window in windows or (whole_day,))
 
 
 def seconds_of(moment: time) -> int:
@@ -143,6 +179,12 @@ def is_out_of_date(day_round: DayRound) -> bool:
     planned |= {pk for row in day_round.unplaced for pk in row["visits"]}
     current = visits_on(day_round.day, day_round.practitioner)
     return planned != set(current.values_list("pk", flat=True))
+
+
+def unplaced_of(day_round: DayRound) -> list[dict[str, object]]:
+    """What does not fit, with the visits themselves, those that are still there."""
+    found = Visit.objects.select_related("animal").in_bulk([pk for row in day_round.unplaced for pk in row["visits"]])
+    return [{**row, "visits": [found[pk] for pk in row["visits"] if pk in found]} for row in day_round.unplaced]
 
 
 def permissions_of(visits: Sequence[Visit], day: date) -> dict[int, Permission]:
