@@ -38,13 +38,22 @@ def payers_for(animals: Iterable[Animal], day: date) -> dict[int, list[PayerShar
     return payers_each_day(animals, [day])[day]
 
 
-def payers_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[date, dict[int, list[PayerShare]]]:
-    """Day → horse → who pays which owner's share then; two queries for all days and horses."""
+def payers_each_day(
+    animals: Iterable[Animal], days: Iterable[date], shares: Iterable[Ownership] | None = None
+) -> dict[date, dict[int, list[PayerShare]]]:
+    """Day → horse → who pays which owner's share then; two queries for all days and horses.
+
+    `shares` are all the horses' shares, each horse's in order, where they are read already.
+    """
     pks = {animal.pk for animal in animals}
-    shares = Ownership.objects.filter(animal__in=pks).select_related("person__guardian")
-    owners = list(shares.order_by("animal_id", "position", "pk"))
+    owners = list(_shares_of(pks) if shares is None else shares)
     roles = list(Role.objects.filter(animal__in=pks).select_related("person").order_by("since", "pk"))
     return {day: _payers_on(pks, day, owners, roles) for day in days}
+
+
+def _shares_of(pks: Iterable[int]) -> QuerySet[Ownership]:
+    shares = Ownership.objects.filter(animal__in=pks).select_related("person__guardian")
+    return shares.order_by("animal_id", "position", "pk")
 
 
 def _payers_on(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TypeVar, cast
 
-from django.db.models import Min, Q
+from django.db.models import Q
 from django.utils import timezone
 
 from backoffice.business.models import Business
@@ -50,7 +50,7 @@ class Gathered:
     isolated: Mapping[int, list[str]]
     laws: Mapping[bool, PlaceLaw]
     has_terms: bool
-    papers: list[tuple[Form, facts.Paper]] = field(default_factory=list)
+    papers: Mapping[str, list[tuple[Form, facts.Paper]]] = field(default_factory=dict)
 
     def facts_of(self, animal: Animal, work: facts.Work) -> facts.Facts:
         animal = self.animals[animal.pk]
@@ -94,8 +94,8 @@ class Gathered:
     def _papers(self, animal: Animal, kind: Wording.Kind) -> tuple[facts.Paper, ...]:
         return tuple(
             self._with_owners_then(animal, paper)
-            for form, paper in self.papers
-            if form.wording_version.wording.kind == kind and _speaks_of(form, animal, kind)
+            for form, paper in self.papers.get(kind, [])
+            if _speaks_of(form, animal, kind)
         )
 
     def _with_owners_then(self, animal: Animal, paper: facts.Paper) -> facts.Paper:
@@ -115,7 +115,8 @@ def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[dat
     business = the_business()
     horses = {animal.pk: animal for animal in Animal.objects.filter(pk__in=pks).select_related("barn")}
     ownerships = _by_animal(pks, Ownership.objects.filter(animal__in=pks).select_related("person__guardian"))
-    payers = payers_each_day(horses.values(), days)
+    shares = [share for of_horse in ownerships.values() for share in of_horse]
+    payers = payers_each_day(horses.values(), days, shares)
     everybody = _people(ownerships, payers.values())
     undated = Gathered(
         on=date.min,
@@ -133,8 +134,7 @@ def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[dat
     )
     cautions = _by_animal(pks, Caution.objects.filter(animal__in=pks))
     isolated = list(Animal.objects.filter(barn__in=_barns(horses), isolation__in=ISOLATED, died_on__isnull=True))
-    terms = WordingVersion.objects.filter(wording__kind=Wording.Kind.TERMS).aggregate(first=Min("published_on"))
-    forms, versions = _signed_forms(pks, everybody), _versions_to_sign_again()
+    forms, versions = _signed_forms(pks, everybody), _versions_to_know()
     return {
         day: replace(
             undated,
@@ -142,7 +142,7 @@ def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[dat
             payers=payers[day],
             cautions={pk: [each for each in cautions[pk] if each.holds_on(day)] for pk in horses},
             isolated=_isolated(isolated, day),
-            has_terms=terms["first"] is not None and terms["first"] <= day,
+            has_terms=any(_are_terms(version) and version.published_on <= day for version in versions),
             papers=_papers_on(day, forms, versions, business),
         )
         for day in days
@@ -151,15 +151,22 @@ def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[dat
 
 def newest_to_sign_again(on: date) -> dict[int, int]:
     """Wording → number of its latest version that had to be signed again by that day."""
-    return _newest_by(on, _versions_to_sign_again())
+    return _newest_by(on, _versions_to_know())
 
 
-def _versions_to_sign_again() -> list[WordingVersion]:
-    return list(WordingVersion.objects.filter(must_sign_again=True).order_by("number"))
+def _versions_to_know() -> list[WordingVersion]:
+    """Those that had to be signed again, and all terms: in force or not, that is a question of the day."""
+    known = Q(must_sign_again=True) | Q(wording__kind=Wording.Kind.TERMS)
+    return list(WordingVersion.objects.filter(known).select_related("wording").order_by("number"))
+
+
+def _are_terms(version: WordingVersion) -> bool:
+    return version.wording.kind == Wording.Kind.TERMS
 
 
 def _newest_by(day: date, versions: Iterable[WordingVersion]) -> dict[int, int]:
-    return {version.wording_id: version.number for version in versions if version.published_on <= day}
+    again = [version for version in versions if version.must_sign_again and version.published_on <= day]
+    return {version.wording_id: version.number for version in again}
 
 
 def _signed_forms(pks: list[int], people: set[int]) -> list[Form]:
@@ -173,9 +180,13 @@ def _signed_forms(pks: list[int], people: set[int]) -> list[Form]:
 
 def _papers_on(
     day: date, forms: Iterable[Form], versions: Iterable[WordingVersion], business: Business
-) -> list[tuple[Form, facts.Paper]]:
+) -> dict[str, list[tuple[Form, facts.Paper]]]:
+    """Kind of wording → the signed forms of that kind, as papers."""
     again = _newest_by(day, versions)
-    return [(form, _paper(form, again, business)) for form in forms]
+    papers: dict[str, list[tuple[Form, facts.Paper]]] = defaultdict(list)
+    for form in forms:
+        papers[form.wording_version.wording.kind].append((form, _paper(form, again, business)))
+    return papers
 
 
 def _paper(form: Form, again: Mapping[int, int], business: Business) -> facts.Paper:

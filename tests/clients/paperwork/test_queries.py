@@ -77,7 +77,7 @@ def test_facts_take_the_same_number_of_queries_for_one_horse_and_for_thirty(djan
         referral_for(animal)
         CautionFactory(animal=animal)
     for animals in (one, thirty):
-        with django_assert_num_queries(14):
+        with django_assert_num_queries(12):
             found = permission_facts(animals, on=DAY, service_kind="full", uses_machine=True)
         assert len(found) == len(animals)
 

@@ -22,7 +22,7 @@ from tests.factories.visits import MONDAY, VisitFactory, ready_visit, running_pl
 pytestmark = pytest.mark.django_db
 DIARY_QUERIES = 7
 MONTH_QUERIES = 5
-HORSE_QUERIES = 35
+HORSE_QUERIES = 33
 STRANGE_WORDS = ["هادئ اليوم", "calm 🐴", "<script>alert(1)</script>"]
 
 
