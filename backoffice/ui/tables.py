@@ -1,7 +1,7 @@
 """The base of every table, and the columns that figures, days and states need on screen and in an export."""
 
 from collections.abc import Callable, Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 import django_tables2 as tables
 from django.utils.html import format_html
@@ -12,6 +12,13 @@ from backoffice.ui.chips import chip
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
+class Cell(NamedTuple):
+    content: Any
+    label: str
+    attrs: str
+    is_blank: bool
+
+
 class Table(tables.Table):  # type: ignore[misc]
     """Rows with hairlines; on a phone each row becomes a block with the column names as labels."""
 
@@ -19,6 +26,16 @@ class Table(tables.Table):  # type: ignore[misc]
         template_name = "ui/table.html"
         default = "–"
         order_by_field = "sort"
+
+    def lines(self) -> Iterator[tuple[str, list[Cell]]]:
+        """Attributes and cells of each row of this page; what a column gives to all its cells is worked out once."""
+        columns = [(each.name, each.header, each.attrs["td"].as_html(), each.default) for each in self.columns]
+        for row in self.paginated_rows:
+            contents = [(row.get_cell(name), label, attrs, default) for name, label, attrs, default in columns]
+            yield (
+                row.attrs.as_html(),
+                [Cell(content, label, attrs, content == default) for content, label, attrs, default in contents],
+            )
 
     def as_values(self, exclude_columns: Any = None) -> Iterator[list[Any]]:
         """Rows for an export; text that a spreadsheet would run as a formula is kept as text (OWASP, CSV injection)."""
