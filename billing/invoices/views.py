@@ -1,3 +1,4 @@
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -49,7 +50,7 @@ def uncharged(request: StaffRequest) -> HttpResponse:
     days = uncharged_days()
     asked = request.GET.get("day", "")
     day = get_day_or_404(asked) if asked else (days[0] if days else timezone.localdate())
-    return _uncharged_page(request, day, charge_forms(proposals_for(day), _currency(request)))
+    return _uncharged_page(request, day, charge_forms(proposals_for(day), _currency(request)), days=days)
 
 
 @require_POST
@@ -96,12 +97,17 @@ def _unchecked(form: ChargeForm) -> ChargeForm:
 
 
 def _uncharged_page(
-    request: StaffRequest, day: date, forms: list[ChargeForm], status: int | None = None
+    request: StaffRequest,
+    day: date,
+    forms: list[ChargeForm],
+    *,
+    days: Sequence[date] | None = None,
+    status: int | None = None,
 ) -> HttpResponse:
     waiting = shares_to_invoice().order_by().aggregate(total=Sum("amount"))["total"]
     context = {
         "day": day,
-        "days": uncharged_days()[:HIGHEST_SHOWN],
+        "days": (uncharged_days() if days is None else days)[:HIGHEST_SHOWN],
         "forms": forms,
         "total": sum(form.proposal.amount or 0 for form in forms),
         "missing": [form.proposal.missing for form in forms if form.proposal.missing],
