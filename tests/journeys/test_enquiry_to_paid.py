@@ -49,12 +49,10 @@ def sign_in(walk: Walk) -> None:
 
 def take_the_enquiry(walk: Walk) -> None:
     walk.press("Enquiry")
-    walk.write(
-        name=FIRST, phone="303 555 0142", barn_name=BARN, horse_name=HORSE, asked_about="Stiff after the trailer?"
-    )
+    walk.write(name=FIRST, phone="303 555 0142", barn_name=BARN, horse_name=HORSE, asked_about="Stiff after a drive?")
     walk.look("03-enquiry")
     walk.press("Save the enquiry")
-    walk.says(FIRST, HORSE, "Stiff after the trailer?")
+    walk.says(FIRST, HORSE, "Stiff after a drive?")
     walk.look("04-person")
 
 

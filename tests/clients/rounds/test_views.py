@@ -105,6 +105,8 @@ def test_lunch_at_home_is_told_before_leaving(as_owner_manager, path, owner_mana
     assert "lunch 11:30 before leaving" in page(as_owner_manager, path)
     DayRound.objects.filter(pk=day_round.pk).update(leaves=time(9))
     assert "before leaving" not in page(as_owner_manager, path)
+    DayRound.objects.filter(pk=day_round.pk).update(leaves=time(8), back=time(10))
+    assert "lunch 11:30 at home" in page(as_owner_manager, path)
 
 
 def test_a_refusal_is_said_on_the_page(as_owner_manager, path, business):
