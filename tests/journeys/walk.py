@@ -97,7 +97,15 @@ class Walk:
             found = [*self.page.evaluate(TOO_WIDE), *self._barriers(rules)]
             self.faults += [f"{name}, {scheme}: {each}" for each in found]
             if self.pictures is not None:
-                self.page.screenshot(path=self.pictures / f"{name}-{self.size}-{scheme}.png", full_page=True)
+                self._take_picture(self.pictures / f"{name}-{self.size}-{scheme}.png")
+
+    def _take_picture(self, file: Path) -> None:
+        """The whole page, in a window as tall as it, so that the bar at the bottom covers nothing."""
+        window = self.page.viewport_size
+        height = self.page.evaluate("document.documentElement.scrollHeight")
+        self.page.set_viewport_size({**window, "height": max(height, window["height"])})
+        self.page.screenshot(path=file)
+        self.page.set_viewport_size(window)
 
     def _barriers(self, rules: dict[str, object]) -> list[str]:
         found = self.page.evaluate("rules => axe.run(rules)", {"resultTypes": ["violations"], **rules})["violations"]
