@@ -28,6 +28,12 @@ def test_every_command_it_names_exists():
     assert {"demo", "serve", "verify", "price", "round"} <= named
 
 
+def test_every_picture_it_shows_is_there():
+    pictures = re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README)
+    assert pictures
+    assert [picture for picture in pictures if not (ROOT / picture).exists()] == []
+
+
 def test_no_list_of_pins_holds_an_address():
     for name in ("pyproject.toml", "requirements.lock"):
         assert "://" not in (ROOT / name).read_text(encoding="utf-8")
