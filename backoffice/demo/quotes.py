@@ -49,6 +49,7 @@ def make_quote(row: dict[str, Any], scenario: Scenario, made: Made) -> None:
 
 def _draft(row: dict[str, Any], scenario: Scenario, made: Made) -> Quote:
     person, on = made.people[row["owner"]], scenario.day(row["made"])
+    drafted = scenario.at(row["made"], 14)
     prices = price_list_of(person, on)
     if prices is None:
         raise LookupError("price list")
@@ -67,14 +68,16 @@ def _draft(row: dict[str, Any], scenario: Scenario, made: Made) -> Quote:
             budget=Decimal(row["budget"]) if row["budget"] else None,
         ),
         horses=[made.animals[horse] for horse in row["horses"]],
-        at=scenario.at(row["made"], 14),
+        at=drafted,
         by=made.manager,
     )
     for suggested in quote.options.all():
-        remove_option(option=suggested, by=made.manager)
+        remove_option(option=suggested, at=drafted, by=made.manager)
     for option in row["options"]:
         schedule = _schedule(option, row["days"], scenario)
-        add_option(quote=quote, name=option["name"], text=option["text"], schedule=schedule, by=made.manager)
+        add_option(
+            quote=quote, name=option["name"], text=option["text"], schedule=schedule, at=drafted, by=made.manager
+        )
     return quote
 
 

@@ -1,7 +1,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from functools import partial
 
 from django.db import transaction
@@ -54,7 +53,8 @@ def draft_quote(*, quote: Quote, horses: Sequence[Animal], at: datetime, by: Use
     )
     guideline = phases_of(quote.guideline_version.phases.all()) if quote.guideline_version else ()
     for suggestion in suggest(_only_possible(quote, guideline), quote.days):
-        add_option(quote=quote, name=suggestion.name, text=suggestion.text, schedule=Schedule(suggestion.phases), by=by)
+        schedule = Schedule(suggestion.phases)
+        add_option(quote=quote, name=suggestion.name, text=suggestion.text, schedule=schedule, at=at, by=by)
     audit.record("quote drafted", quote, at=at, by=by, changes={"person": quote.person_id, "horses": list(horses)})
     return quote
 
@@ -94,7 +94,7 @@ def _refit(phases: Sequence[OptionPhase], old: int, new: int) -> None:
 
 
 @audit.action
-def add_option(*, quote: Quote, name: str, text: str, schedule: Schedule, by: User) -> Option:
+def add_option(*, quote: Quote, name: str, text: str, schedule: Schedule, at: datetime, by: User) -> Option:
     quote = _lock_draft(quote)
     if quote.options.count() >= MOST_OPTIONS:
         raise Refused(f"A quote compares at most {MOST_OPTIONS} options.")
@@ -102,23 +102,26 @@ def add_option(*, quote: Quote, name: str, text: str, schedule: Schedule, by: Us
     last = quote.options.order_by("-position").first()
     option = Option.objects.create(quote=quote, position=last.position + 1 if last else 1, name=name, text=text)
     _lay(option, schedule)
+    audit.record("quote option added", option, at=at, by=by, changes={"quote": quote})
     return option
 
 
 @audit.action
-def change_option(*, option: Option, name: str, text: str, schedule: Schedule, by: User) -> Option:
+def change_option(*, option: Option, name: str, text: str, schedule: Schedule, at: datetime, by: User) -> Option:
     quote = _lock_draft(option.quote)
     _check(quote, name, schedule, besides=option)
     option.name, option.text = name, text
     option.save(update_fields=["name", "text"])
     option.schedules.all().delete()
     _lay(option, schedule)
+    audit.record("quote option changed", option, at=at, by=by, changes={"quote": quote})
     return option
 
 
 @audit.action
-def remove_option(*, option: Option, by: User) -> None:
-    _lock_draft(option.quote)
+def remove_option(*, option: Option, at: datetime, by: User) -> None:
+    quote = _lock_draft(option.quote)
+    audit.record("quote option removed", option, at=at, by=by, changes={"quote": quote})
     option.delete()
 
 
@@ -299,9 +302,3 @@ def lapse_quotes(*, at: datetime, by: User | None = None) -> int:
         quote.save(update_fields=["state"])
         audit.record("quote lapsed", quote, at=at, by=by)
     return len(passed)
-
-
-def agreed_total(quote: Quote, option: Option, *, on: date) -> Decimal:
-    """The total that the owner saw for this option."""
-    shown = comparison_of(quote, on=on)
-    return next(row.measures.total for row in shown.rows if row.option.pk == option.pk)

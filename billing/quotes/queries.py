@@ -82,10 +82,6 @@ def quotes_listed() -> QuerySet[Quote]:
     )
 
 
-def quotes_of(person: Person) -> QuerySet[Quote]:
-    return quotes_listed().filter(person=person)
-
-
 def get_quote_or_404(request: HttpRequest, pk: int) -> Quote:
     demand(request, Power.SEE_MONEY)
     return get_object_or_404(_whole_quotes(), pk=pk)

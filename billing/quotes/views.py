@@ -190,7 +190,12 @@ def option_new(request: StaffRequest, pk: int) -> HttpResponse:
         with showing_refusal(form):
             asked = form.cleaned_data
             actions.add_option(
-                quote=found, name=asked["name"], text=asked["text"], schedule=form.schedule(), by=request.user
+                quote=found,
+                name=asked["name"],
+                text=asked["text"],
+                schedule=form.schedule(),
+                at=timezone.now(),
+                by=request.user,
             )
             return redirect(found)
     return render_form(
@@ -207,7 +212,12 @@ def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
         with showing_refusal(form):
             asked = form.cleaned_data
             actions.change_option(
-                option=option, name=asked["name"], text=asked["text"], schedule=form.schedule(), by=request.user
+                option=option,
+                name=asked["name"],
+                text=asked["text"],
+                schedule=form.schedule(),
+                at=timezone.now(),
+                by=request.user,
             )
             return redirect(option.quote)
     return render_form(
@@ -226,6 +236,6 @@ def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
 def option_delete(request: StaffRequest, pk: int) -> HttpResponse:
     demand(request, Power.CHANGE_MONEY)
     option = get_option_or_404(request, pk)
-    actions.remove_option(option=option, by=request.user)
+    actions.remove_option(option=option, at=timezone.now(), by=request.user)
     messages.success(request, f"“{option.name}” is gone from the quote.")
     return redirect(option.quote)

@@ -84,4 +84,4 @@ def option_called(quote: Quote, name: str) -> Option:
 def add_every(quote: Quote, days: int, by: User, name: str = "") -> Option:
     """One more option: a full body every so many days."""
     schedule = Schedule((Phase(quote.days, full_every=days),))
-    return add_option(quote=quote, name=name or f"Every {days} days", text="", schedule=schedule, by=by)
+    return add_option(quote=quote, name=name or f"Every {days} days", text="", schedule=schedule, at=AT, by=by)

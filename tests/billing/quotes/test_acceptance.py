@@ -21,13 +21,6 @@ pytestmark = pytest.mark.django_db
 SIGNED = Signed("Desmond Quarrie", DRAWN)
 
 
-@pytest.fixture
-def horse(business):
-    animal = AnimalFactory(name="Tinker's Rest")
-    owned(animal)
-    return animal
-
-
 def accept(quote, name="Weekly", signed=SIGNED, at=AT):
     return accept_quote(quote=quote, option=option_called(quote, name), signed=signed, at=at)
 
@@ -70,7 +63,7 @@ def test_accepting_a_hire_pencils_the_training_and_the_follow_ups(horse, owner_m
     ServiceFactory(name="Follow-up", kind="follow_up", minutes=30)
     quote = drafted([horse], owner_manager)
     schedule = Schedule((Phase(28, full_every=3, spots_per_day=1),), by="hire", follow_ups=2)
-    add_option(quote=quote, name="Hire", text="", schedule=schedule, by=owner_manager)
+    add_option(quote=quote, name="Hire", text="", schedule=schedule, at=AT, by=owner_manager)
     from billing.quotes.actions import offer_quote
 
     offer_quote(quote=quote, at=AT, by=owner_manager)

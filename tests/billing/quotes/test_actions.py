@@ -19,13 +19,6 @@ from tests.factories.quotes import AT, START, add_every, drafted, offered, optio
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def horse(business):
-    animal = AnimalFactory(name="Tinker's Rest")
-    owned(animal)
-    return animal
-
-
 def totals(quote, on=START):
     return {row.measures.name: row.measures.total for row in comparison_of(quote, on=on).rows}
 
@@ -79,14 +72,19 @@ def test_more_than_twelve_options_are_refused(horse, owner_manager):
 def test_an_option_has_from_one_to_four_phases(horse, owner_manager, phases):
     quote = drafted([horse], owner_manager)
     with pytest.raises(Refused, match="from one to 4 phases"):
-        actions.add_option(quote=quote, name="Odd", text="", schedule=Schedule(phases), by=owner_manager)
+        actions.add_option(quote=quote, name="Odd", text="", schedule=Schedule(phases), at=AT, by=owner_manager)
 
 
 def test_spots_without_a_spot_service_are_refused(horse, owner_manager):
     quote = drafted([horse], owner_manager, spot_service=None, guideline_version=None)
     with pytest.raises(Refused, match="names no spot service"):
         actions.add_option(
-            quote=quote, name="Spots", text="", schedule=Schedule((Phase(28, spots_per_day=1),)), by=owner_manager
+            quote=quote,
+            name="Spots",
+            text="",
+            schedule=Schedule((Phase(28, spots_per_day=1),)),
+            at=AT,
+            by=owner_manager,
         )
 
 
@@ -97,6 +95,7 @@ def test_a_changed_option_is_priced_anew(horse, owner_manager):
         name="Twice a month",
         text="",
         schedule=Schedule((Phase(28, full_every=14),)),
+        at=AT,
         by=owner_manager,
     )
     assert totals(quote)["Twice a month"] == Decimal("250.00")
@@ -132,7 +131,7 @@ def test_an_offered_quote_is_not_changed(horse, owner_manager):
     with pytest.raises(Refused, match="Only a draft"):
         add_every(quote, 5, owner_manager)
     with pytest.raises(Refused, match="Only a draft"):
-        actions.remove_option(option=option_called(quote, "Weekly"), by=owner_manager)
+        actions.remove_option(option=option_called(quote, "Weekly"), at=AT, by=owner_manager)
     with pytest.raises(Refused, match="Only a draft"):
         actions.offer_quote(quote=quote, at=AT, by=owner_manager)
 
@@ -215,3 +214,17 @@ def test_a_missing_price_is_said_in_plain_words(horse, owner_manager):
     Price.objects.all().delete()
     shown = comparison_of(quote, on=START)
     assert "There is no price for the full-body service on this price list yet." in shown.faults
+
+
+def test_each_change_of_an_option_stands_in_the_trail(horse, owner_manager):
+    quote = drafted([horse], owner_manager, guideline_version=None)
+    option = add_every(quote, 5, owner_manager)
+    schedule = Schedule((Phase(28, full_every=6),))
+    actions.change_option(option=option, name="Every 6 days", text="", schedule=schedule, at=AT, by=owner_manager)
+    actions.remove_option(option=option, at=AT, by=owner_manager)
+    written = Entry.objects.filter(target="billing.option").order_by("-number")[:3]
+    assert [entry.action for entry in written] == [
+        "quote option removed",
+        "quote option changed",
+        "quote option added",
+    ]

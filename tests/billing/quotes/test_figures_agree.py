@@ -32,7 +32,7 @@ def offer(business, owner_manager):
     TaxRate.objects.create(category="standard", percent=Decimal("7.25"), since=AT.date())
     quote = drafted([first, second], owner_manager, budget=Decimal(1300))
     hire = Schedule((Phase(28, full_every=3, spots_per_day=1),), by="hire", follow_ups=2)
-    add_option(quote=quote, name="Hire", text="", schedule=hire, by=owner_manager)
+    add_option(quote=quote, name="Hire", text="", schedule=hire, at=AT, by=owner_manager)
     token = offer_quote(quote=quote, at=AT, by=owner_manager)
     Price.objects.update(amount=Decimal(999))
     quote.refresh_from_db()

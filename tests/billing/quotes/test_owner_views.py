@@ -17,8 +17,7 @@ from billing.prices.models import CostRates
 from billing.quotes.actions import new_version, offer_quote
 from billing.quotes.models import Acceptance, Quote
 from clients.visits.models import Visit
-from tests.factories.clients import AnimalFactory
-from tests.factories.quotes import AT, DRAWN, drafted, offered, option_called, owned
+from tests.factories.quotes import AT, DRAWN, drafted, offered, option_called
 
 pytestmark = pytest.mark.django_db
 HONEST = "A rule of thumb of the trade, not a promise. Not a substitute for veterinary care."
@@ -29,13 +28,6 @@ CLOSED = "This link is closed"
 def _monday():
     with time_machine.travel(AT, tick=False):
         yield
-
-
-@pytest.fixture
-def horse(business):
-    animal = AnimalFactory(name="Tinker's Rest")
-    owned(animal)
-    return animal
 
 
 @pytest.fixture
