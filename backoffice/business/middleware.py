@@ -3,12 +3,7 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from backoffice.business.models import Business
 from backoffice.business.queries import the_business
-
-
-class BusinessRequest(HttpRequest):
-    business: Business
 
 
 class BusinessTimeMiddleware:

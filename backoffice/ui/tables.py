@@ -89,11 +89,6 @@ class DayColumn(tables.Column):  # type: ignore[misc]
         return words.local(value)
 
 
-class ClockColumn(NumberColumn):
-    def render(self, value: Any) -> str:
-        return words.clock(value)
-
-
 class ChipColumn(tables.Column):  # type: ignore[misc]
     """A state as a word with its tone and icon; `tones` maps the stored value to (tone, icon)."""
 

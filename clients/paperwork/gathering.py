@@ -218,10 +218,6 @@ def _speaks_of(form: Form, animal: Animal, kind: Wording.Kind) -> bool:
     return form.animal_id in (None, animal.pk)
 
 
-def _opened_on(note: StopNote, business: Business) -> date:
-    return timezone.localdate(note.opened_at, business.zone)
-
-
 def _health(answer: HealthFact) -> facts.HealthAnswer:
     return facts.HealthAnswer(
         kind=answer.kind,

@@ -5,7 +5,7 @@ from django import forms
 
 from backoffice.ui.forms import Form, ModelForm
 from clients.plans import cadence
-from clients.plans.models import Guideline, GuidelineVersion, PhaseFields, Plan, Service
+from clients.plans.models import Guideline, GuidelineVersion, PhaseFields, Service
 
 MOST_PHASES = 6
 
@@ -105,9 +105,3 @@ class ReviewForm(Form):
     next_on = forms.DateField(
         label="Next review", required=False, help_text="Leave it empty when no further review is wanted."
     )
-
-
-class PlanStateForm(Form):
-    """Which way a plan goes; the view offers only what its state allows."""
-
-    to = forms.ChoiceField(choices=Plan.State.choices)
