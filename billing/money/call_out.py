@@ -52,3 +52,8 @@ def most_it_can_cost(call_out: CallOut, owners: Sequence[str], currency: str) ->
         owner: iter(call_out_parts(call_out, (owner,) * count, currency)) for owner, count in Counter(owners).items()
     }
     return tuple(next(alone[owner]) for owner in owners)
+
+
+def shared(split: Split) -> Split:
+    """How the charges of one machine are split over its horses: like a call-out, but never paid in full by each."""
+    return Split.HORSE if split == Split.NONE else split

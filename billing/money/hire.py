@@ -9,7 +9,7 @@ from billing.money.pricing import Service
 
 @dataclass(frozen=True, slots=True)
 class HireRates:
-    """Prices of a hire. The deposit is paid back and is not a price."""
+    """Prices of a hire. The deposit is paid back and is not a price. Without `collection` the owner returns it."""
 
     day: Decimal
     week: Decimal
@@ -17,6 +17,7 @@ class HireRates:
     follow_up: Decimal
     delivery: Decimal = Decimal(0)
     deposit: Decimal = Decimal(0)
+    collection: Decimal | None = None
 
     def rent(self, days: int) -> Decimal:
         """Whole weeks, and the days over at the day's price but never above a week: a day more never costs less."""
@@ -24,8 +25,13 @@ class HireRates:
         return weeks * self.week + min(over * self.day, self.week)
 
     def alone(self, days: int, follow_ups: int, call_out: Decimal) -> Decimal:
-        """Everything for one horse by itself: rent, delivery, training, follow-up visits, each visit's call-out."""
+        """Everything for one machine by itself: rent, delivery, and each visit with its call-out.
+
+        The visits are the training, the follow-ups, and the collection, which on a hire of one day is the same stop.
+        """
         visits = self.training + follow_ups * self.follow_up + (1 + follow_ups) * call_out
+        if self.collection is not None:
+            visits += self.collection + (call_out if days > 1 else 0)
         return self.rent(days) + self.delivery + visits
 
 

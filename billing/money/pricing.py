@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from itertools import repeat
@@ -17,6 +18,10 @@ class What(StrEnum):
     DELIVERY = "delivery"
     TRAINING = "training"
     FOLLOW_UP = "follow_up"
+    COLLECTION = "collection"
+    PACKAGE = "package"
+    MONTHLY = "monthly"
+    DISCOUNT = "discount"
     TAX = "tax"
 
 
@@ -28,6 +33,10 @@ WHAT_WORDS = {
     What.DELIVERY: "Delivery of the machine",
     What.TRAINING: "Training visit",
     What.FOLLOW_UP: "Follow-up visit",
+    What.COLLECTION: "Collection of the machine",
+    What.PACKAGE: "Package",
+    What.MONTHLY: "Plan month",
+    What.DISCOUNT: "Discount",
     What.TAX: "Tax",
 }
 
@@ -85,13 +94,20 @@ class Cheaper:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """`count` charges of one kind and price for a horse: each charge is a tax line of its own."""
+    """`count` charges of one kind and price for a horse: each charge is a tax line of its own.
+
+    `on` holds the dates of the charges (none for a discount or tax), `name` what a package, plan month or discount is
+    called. A charge to an owner for several horses names no horse; `falls_on` weighs the horses that it counts for.
+    """
 
     horse: str
     owner: str
     what: What
     count: int
     each: Decimal
+    name: str = ""
+    on: tuple[date, ...] = ()
+    falls_on: tuple[tuple[str, Decimal], ...] = ()
 
     @property
     def amount(self) -> Decimal:
@@ -99,7 +115,8 @@ class Line:
 
     @property
     def words(self) -> str:
-        return f"{WHAT_WORDS[self.what]}, {self.horse or self.owner}"
+        named = f"{WHAT_WORDS[self.what]} ({self.name})" if self.name else WHAT_WORDS[self.what]
+        return f"{named}, {self.horse or self.owner}"
 
     def charges(self) -> Iterator[Decimal]:
         return repeat(self.each, self.count)

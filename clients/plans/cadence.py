@@ -23,6 +23,7 @@ class Kind(StrEnum):
     FOLLOW_UP = "follow_up"
     FULL = "full"
     SPOT = "spot"
+    COLLECTION = "collection"
 
 
 KIND_WORDS = {
@@ -30,6 +31,7 @@ KIND_WORDS = {
     Kind.FOLLOW_UP: "follow-up visit",
     Kind.FULL: "full body",
     Kind.SPOT: "spot",
+    Kind.COLLECTION: "collection of the machine",
 }
 
 

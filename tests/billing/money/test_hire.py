@@ -1,5 +1,6 @@
 """Rent, follow-up visits and break-even."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -25,6 +26,11 @@ def test_rent_is_whole_weeks_and_days_but_never_more_than_the_next_week(days, re
 
 def test_a_hire_for_one_horse_counts_training_follow_ups_and_their_call_outs():
     assert RATES.alone(28, 2, D("30.00")) == D("1600.00")
+
+
+@pytest.mark.parametrize(("days", "cost"), [(28, "1655.00"), (2, "575.00"), (1, "485.00")])
+def test_collection_is_a_visit_with_a_call_out_and_on_a_hire_of_one_day_the_same_stop(days, cost):
+    assert replace(RATES, collection=D("25.00")).alone(days, 2, D("30.00")) == D(cost)
 
 
 @pytest.mark.parametrize(
