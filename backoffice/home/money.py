@@ -7,10 +7,11 @@ from decimal import Decimal
 from django.urls import reverse
 
 from backoffice.home.blocks import Block, Row, plural
-from backoffice.home.queries import opened_quotes, overdue_invoices, quotes_waiting
+from backoffice.home.queries import overdue_invoices, quotes_waiting
 from backoffice.ui.words import day as day_words
 from billing.invoices.proposals import Proposal
 from billing.invoices.queries import proposals_by_day, uncharged_days
+from billing.quotes.openings import openings_of
 
 
 def uncharged(on: date) -> Block:
@@ -81,12 +82,12 @@ def overdue(on: date) -> Block:
 
 def quotes(on: date) -> Block:
     waiting = quotes_waiting(on)
-    opened = opened_quotes(waiting)
+    openings = openings_of(waiting)
     rows = tuple(
         Row(
             name=quote.person.name,
             href=quote.get_absolute_url(),
-            sentence=f"{quote.title}, {'opened' if quote.pk in opened else 'not opened yet'}",
+            sentence=f"{quote.title}, {openings[quote.pk].words(on)}",
             day=quote.expires_on,
         )
         for quote in waiting

@@ -6,7 +6,6 @@ from typing import Any
 from django.db.models import QuerySet
 
 from backoffice.access.models import User
-from backoffice.links.models import PrivateLink
 from billing.invoices.models import Invoice
 from billing.invoices.queries import invoices_shown
 from billing.quotes.models import Quote
@@ -79,13 +78,3 @@ def quotes_waiting(on: date) -> list[Quote]:
     """Offered and still answerable, the one that ends first at the top."""
     waiting = Quote.objects.filter(state=Quote.State.OFFERED, expires_on__gte=on).select_related("person")
     return list(waiting.order_by("expires_on", "pk"))
-
-
-def opened_quotes(quotes: list[Quote]) -> set[int]:
-    """Those of the quotes whose private link was opened."""
-    links = PrivateLink.objects.filter(
-        purpose=PrivateLink.Purpose.QUOTE,
-        target_pk__in=[quote.pk for quote in quotes],
-        first_opened_at__isnull=False,
-    )
-    return set(links.values_list("target_pk", flat=True))

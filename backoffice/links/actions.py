@@ -12,6 +12,7 @@ from backoffice.links.models import PrivateLink, WrongTry
 
 TRIES = 20
 TRIES_WITHIN = timedelta(minutes=15)
+ONE_SITTING = timedelta(minutes=30)
 
 
 def digest(token: str) -> str:
@@ -49,10 +50,13 @@ def revoke_links(*, purpose: PrivateLink.Purpose, target: models.Model, at: date
     return len(links)
 
 
-def open_link(*, token: str, purpose: PrivateLink.Purpose, at: datetime, address: str) -> PrivateLink | None:
+def open_link(
+    *, token: str, purpose: PrivateLink.Purpose, at: datetime, address: str, is_ours: bool = False
+) -> PrivateLink | None:
     """The link that this token opens now, or None: unknown, of another purpose, ended, withdrawn, or too many tries.
 
-    The hash is looked up, so the time taken says nothing about the token. Opening notes when; it changes nothing else.
+    The hash is looked up, so the time taken says nothing about the token. Opening notes when, and counts sittings;
+    it changes nothing else. It is not noted where the business looks at the page itself (`is_ours`).
     """
     who = salted_hmac("backoffice.links", address, algorithm="sha256").hexdigest()
     if WrongTry.objects.filter(address_digest=who, at__gt=at - TRIES_WITHIN).count() >= TRIES:
@@ -64,10 +68,17 @@ def open_link(*, token: str, purpose: PrivateLink.Purpose, at: datetime, address
         return None
     if not link.is_open(at):
         return None
+    if not is_ours:
+        _note_opening(link, at)
+    return link
+
+
+def _note_opening(link: PrivateLink, at: datetime) -> None:
+    if link.last_opened_at is None or at - link.last_opened_at > ONE_SITTING:
+        link.times_opened += 1
     link.first_opened_at = link.first_opened_at or at
     link.last_opened_at = at
-    link.save(update_fields=["first_opened_at", "last_opened_at"])
-    return link
+    link.save(update_fields=["first_opened_at", "last_opened_at", "times_opened"])
 
 
 def full_address(path: str) -> str:

@@ -29,7 +29,8 @@ def by_link(
         @wraps(view)
         def guarded(request: HttpRequest, token: str, *args: Any, **kwargs: Any) -> HttpResponse:
             address = request.META.get("REMOTE_ADDR", "")
-            link = open_link(token=token, purpose=purpose, at=timezone.now(), address=address)
+            ours = request.user.is_authenticated
+            link = open_link(token=token, purpose=purpose, at=timezone.now(), address=address, is_ours=ours)
             if link is None:
                 response = render(request, "backoffice/links/closed.html", status=404)
             else:

@@ -21,6 +21,9 @@ class PrivateLink(models.Model):
     revoked_at = models.DateTimeField(null=True, blank=True)
     first_opened_at = models.DateTimeField(null=True, blank=True)
     last_opened_at = models.DateTimeField(null=True, blank=True)
+    times_opened = models.PositiveIntegerField(
+        default=0, help_text="Sittings: a page more within a while is the same one."
+    )
 
     class Meta:
         indexes = [models.Index(fields=["purpose", "target_pk"], name="link_target")]

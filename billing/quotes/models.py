@@ -147,6 +147,7 @@ class Acceptance(models.Model):
     address = models.GenericIPAddressField(null=True, blank=True)
     link = models.ForeignKey(PrivateLink, models.PROTECT, null=True, blank=True, related_name="+")
     total = money_field()
+    at_most = models.JSONField(default=dict, help_text="The promise to each owner named in the quote, as amounts.")
     plans = models.ManyToManyField(Plan, related_name="+")
 
     def __str__(self) -> str:
@@ -165,3 +166,27 @@ class AgreedPlan(models.Model):
 
     def __str__(self) -> str:
         return f"{self.plan} at {self.quote}"
+
+
+class Question(models.Model):
+    """What the owner asked on the page of the quote, and the answer once it is given."""
+
+    quote = models.ForeignKey(Quote, models.CASCADE, related_name="questions")
+    text = models.TextField(max_length=1000)
+    asked_at = models.DateTimeField()
+    answer = models.TextField(max_length=2000, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    answered_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["asked_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(answered_at__isnull=True, answer="")
+                | (Q(answered_at__isnull=False, answered_by__isnull=False) & ~Q(answer="")),
+                name="question_answered_whole",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quote}: {self.text[:60]}"

@@ -12,7 +12,6 @@ from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
 from backoffice.documents.views import answer_with
 from backoffice.links.actions import full_address
-from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
@@ -20,6 +19,7 @@ from billing.quotes import actions
 from billing.quotes.costs import earnings_by_option
 from billing.quotes.forms import OptionForm, PersonChoiceForm, QuoteForm, option_initial
 from billing.quotes.models import Quote
+from billing.quotes.openings import openings_of
 from billing.quotes.paper import quote_pdf
 from billing.quotes.papers import papers_missing
 from billing.quotes.queries import (
@@ -104,17 +104,12 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "quote": found,
         "horses": horses,
         "shown": shown,
-        "link": _latest_link(found),
+        "opened": openings_of([found])[found.pk].words(on),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
         "papers": papers_missing(found, on=on) if accepted else [],
         "earnings": earnings_by_option(shown, horses[0].barn, on=on) if request.user.may(Power.SEE_MARGINS) else None,
     }
     return TemplateResponse(request, "billing/quotes/quote.html", context)
-
-
-def _latest_link(found: Quote) -> PrivateLink | None:
-    links = PrivateLink.objects.filter(purpose=PrivateLink.Purpose.QUOTE, target_pk=found.pk, revoked_at__isnull=True)
-    return links.order_by("-made_at").first()
 
 
 @require_http_methods(["GET", "POST"])

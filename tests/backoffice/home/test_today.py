@@ -160,8 +160,8 @@ def test_overdue_invoices_show_what_is_open(as_bookkeeper, owner_manager):
 def test_a_quote_waits_and_says_whether_it_was_opened(as_owner_manager, owner_manager):
     quote, _ = offered([ready_animal()], owner_manager)
     assert f"{quote.title}, not opened yet" in page_of(as_owner_manager)
-    PrivateLink.objects.update(first_opened_at=NOW)
-    assert f"{quote.title}, opened" in page_of(as_owner_manager)
+    PrivateLink.objects.update(first_opened_at=NOW, last_opened_at=NOW, times_opened=2)
+    assert f"{quote.title}, opened twice, last Mon 2 Mar at 10:00" in page_of(as_owner_manager)
     with time_machine.travel(NOW + timedelta(days=60), tick=False):
         assert "quotes" not in headings(page_of(signed_in(owner_manager)))
 

@@ -3,6 +3,7 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth.models import AnonymousUser
 from django.http import HttpResponse
 from django.test import RequestFactory
 
@@ -79,10 +80,24 @@ def test_opening_notes_when_and_nothing_else(link_and_token, now):
     opened(token, now + timedelta(hours=1))
     opened(token, now + timedelta(hours=2))
     after = PrivateLink.objects.values().get()
-    assert {name for name in before if before[name] != after[name]} == {"first_opened_at", "last_opened_at"}
+    changed = {name for name in before if before[name] != after[name]}
+    assert changed == {"first_opened_at", "last_opened_at", "times_opened"}
     assert after["first_opened_at"] == now + timedelta(hours=1)
     assert after["last_opened_at"] == now + timedelta(hours=2)
     assert Entry.objects.count() == entries
+
+
+def test_pages_of_one_sitting_count_once(link_and_token, now):
+    token = link_and_token[1]
+    for minutes in (0, 5, 30, 61, 200):
+        opened(token, now + timedelta(minutes=minutes))
+    assert PrivateLink.objects.get().times_opened == 3
+
+
+def test_a_look_of_the_business_itself_is_not_counted(link_and_token, now):
+    assert open_link(token=link_and_token[1], purpose=QUOTE, at=now, address=HOME, is_ours=True)
+    link = PrivateLink.objects.get()
+    assert (link.times_opened, link.first_opened_at, link.last_opened_at) == (0, None, None)
 
 
 def test_too_many_wrong_tries_close_even_the_right_token_for_a_while(link_and_token, now):
@@ -105,6 +120,12 @@ def without_csrf(answer: HttpResponse) -> str:
     return re.sub(r"[A-Za-z0-9]{64}", "", answer.content.decode())
 
 
+def asked():
+    request = RequestFactory().get("/")
+    request.user = AnonymousUser()
+    return request
+
+
 @by_link(QUOTE)
 def page(request, link, token):
     return HttpResponse(f"quote {link.target_pk}")
@@ -112,7 +133,7 @@ def page(request, link, token):
 
 def test_the_door_shows_the_page_to_the_holder(link_and_token, business, time_machine, now):
     time_machine.move_to(now)
-    answer = page(RequestFactory().get("/"), token=link_and_token[1])
+    answer = page(asked(), token=link_and_token[1])
     assert answer.content.decode() == f"quote {business.pk}"
     assert answer["X-Robots-Tag"] == "noindex, nofollow"
     assert "no-store" in answer["Cache-Control"]
@@ -120,7 +141,7 @@ def test_the_door_shows_the_page_to_the_holder(link_and_token, business, time_ma
 
 def test_the_door_tells_everybody_else_the_same(link_and_token, client, time_machine, now):
     time_machine.move_to(now + MONTH)
-    request = RequestFactory().get("/")
+    request = asked()
     ended, guessed = page(request, token=link_and_token[1]), page(request, token="guess")
     assert ended.status_code == guessed.status_code == 404
     assert without_csrf(ended) == without_csrf(guessed)
