@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -58,6 +59,6 @@ def test_a_service_that_the_plan_does_not_name_is_not_included():
 def test_months_follow_each_other_and_fill_the_term(start, days):
     months = plan_months(start, days)
     assert sum(month.days for month in months) == days
-    assert all(before.end == after.first for before, after in zip(months, months[1:], strict=False))
+    assert all(before.end == after.first for before, after in pairwise(months))
     assert all(month.days == month.whole for month in months[:-1])
     assert months[-1].end == start + timedelta(days=days)
