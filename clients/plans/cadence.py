@@ -1,12 +1,13 @@
 """From phases to dates: which session falls on which day, days off settled, nothing past the term's end."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
+from clients.plans.holiday_calendars import PREFIX, holidays_in, read_calendar
 from clients.plans.recurrence import WEEKDAYS, read_rule, rule_days
 
 LONGEST_PHASE_DAYS = 3660
@@ -107,21 +108,24 @@ class Phase:
 
 @dataclass(frozen=True, slots=True)
 class DaysOff:
-    """Days without sessions: weekdays (Monday is 0) and single dates, holidays among them."""
+    """Days without sessions: weekdays (Monday is 0), single dates, the holidays of calendars such as "US-KY"."""
 
     weekdays: frozenset[int] = frozenset()
     dates: frozenset[date] = frozenset()
+    calendars: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, entries: Iterable[str]) -> "DaysOff":
-        """From words such as "SU" and "2026-03-17"; raises ValueError that names the first entry that is neither."""
-        weekdays, dates = set(), set()
+        """From words such as "SU", "2026-03-17" and "holidays US-KY"; raises ValueError naming the first other one."""
+        weekdays, dates, calendars = set(), set(), set()
         for entry in entries:
             if entry in WEEKDAYS:
                 weekdays.add(WEEKDAYS.index(entry))
+            elif entry.startswith(PREFIX):
+                calendars.add(read_calendar(entry))
             else:
                 dates.add(read_date(entry))
-        return cls(frozenset(weekdays), frozenset(dates))
+        return cls(frozenset(weekdays), frozenset(dates), frozenset(calendars))
 
     def within(self, start: date, days: int) -> frozenset[date]:
         """The days off among the `days` days from `start`."""
@@ -131,7 +135,21 @@ class DaysOff:
             for weekday in self.weekdays
             for ordinal in range(first + (weekday - start.weekday()) % 7, end, 7)
         )
-        return frozenset((*weekly, *(day for day in self.dates if first <= day.toordinal() < end)))
+        single = (day for day in self.dates if first <= day.toordinal() < end)
+        return frozenset((*weekly, *single, *_holidays(self.calendars, start, days)))
+
+    def holiday(self, day: date) -> str:
+        """The name of the day in one of the calendars, empty if it is no holiday."""
+        names = (holidays_in(calendar, day.year).get(day, "") for calendar in sorted(self.calendars))
+        return next(filter(None, names), "")
+
+
+@lru_cache(maxsize=256)
+def _holidays(calendars: frozenset[str], start: date, days: int) -> frozenset[date]:
+    last = start + timedelta(days=days - 1)
+    years = range(start.year, last.year + 1)
+    found = (day for calendar in calendars for year in years for day in holidays_in(calendar, year))
+    return frozenset(day for day in found if start <= day <= last)
 
 
 class Outcome(StrEnum):
@@ -145,14 +163,19 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One session that is not where its phase put it. `into` is the session that took its place, if any."""
+    """One session that is not where its phase put it. `into` is the session that took its place, if any.
+
+    `holiday` is the name of the day that it would have fallen on, if a calendar has one.
+    """
 
     session: PlannedSession
     outcome: Outcome
     into: PlannedSession | None = None
+    holiday: str = ""
 
     def __str__(self) -> str:
         what = f"{KIND_WORDS[self.session.kind]} of {say_date(self.session.on)}"
+        what += f" ({self.holiday})" if self.holiday else ""
         if self.outcome is Outcome.DROPPED:
             return f"The {what} falls on a day off and is dropped."
         if self.into is None:
@@ -224,8 +247,18 @@ def settle(sessions: Sequence[PlannedSession], schedule: Schedule, start: date, 
         return Expansion(tuple(sessions))
     staying = [session for session in sessions if session.on not in off]
     if schedule.on_day_off == OnDayOff.DROP:
-        return Expansion(tuple(staying), tuple(Change(session, Outcome.DROPPED) for session in moving))
-    return _moved(staying, moving, _next_open_days(off, start + timedelta(days=days)))
+        dropped = Expansion(tuple(staying), tuple(Change(session, Outcome.DROPPED) for session in moving))
+        return _with_holidays(dropped, schedule.days_off)
+    moved = _moved(staying, moving, _next_open_days(off, start + timedelta(days=days)))
+    return _with_holidays(moved, schedule.days_off)
+
+
+def _with_holidays(expansion: Expansion, days_off: DaysOff) -> Expansion:
+    """The changes with the names of the holidays that caused them."""
+    if not days_off.calendars:
+        return expansion
+    named = tuple(replace(change, holiday=days_off.holiday(change.session.on)) for change in expansion.changes)
+    return Expansion(expansion.sessions, named)
 
 
 def _next_open_days(off: frozenset[date], end: date) -> dict[date, date]:

@@ -6,6 +6,8 @@ from django.db import models
 from django.urls import reverse
 
 from clients.animals.models import Animal
+from clients.plans import cadence
+from clients.plans.rhythm import say_phase
 
 
 class Service(models.Model):
@@ -94,7 +96,7 @@ class PhaseFields(models.Model):
         ordering = ["position"]
 
     def __str__(self) -> str:
-        return f"{self.days} days, full body every {self.full_every or self.full_rule or 'never'}"
+        return say_phase(cadence.Phase(self.days, self.full_every, self.full_rule, self.spots_per_day))
 
 
 class GuidelinePhase(PhaseFields):
