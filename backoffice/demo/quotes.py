@@ -8,16 +8,9 @@ from backoffice.demo.papers import NAME
 from backoffice.demo.scenario import Made, Scenario
 from billing.prices.queries import price_list_of
 from billing.quotes.acceptance import Signed, accept_quote
-from billing.quotes.actions import (
-    Schedule,
-    add_option,
-    decline_quote,
-    draft_quote,
-    lapse_quotes,
-    offer_quote,
-    remove_option,
-)
+from billing.quotes.actions import decline_quote, draft_quote, lapse_quotes, offer_quote
 from billing.quotes.models import Quote
+from billing.quotes.options import Schedule, add_option, remove_option
 from clients.plans.cadence import Phase
 from clients.plans.queries import latest_versions
 from clients.visits.actions import book_all

@@ -1,5 +1,4 @@
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import partial
 
@@ -16,27 +15,14 @@ from backoffice.refusal import Refused
 from billing.numbers.actions import take_number
 from billing.quotes.letters import send_offer
 from billing.quotes.models import Option, OptionPhase, OptionSchedule, Quote, QuoteHorse
+from billing.quotes.options import Schedule, add_option, lock_draft
 from billing.quotes.paper import quote_pdf
 from billing.quotes.queries import comparison_of, horses_of
 from billing.quotes.quote_file import file_of
-from billing.quotes.suggestions import MOST_PHASES, suggest
+from billing.quotes.suggestions import suggest
 from clients.animals.models import Animal
-from clients.plans.cadence import DaysOff, Phase
+from clients.plans.cadence import Phase
 from clients.plans.queries import phases_of
-
-MOST_OPTIONS = 12
-NO_DRAFT = "Only a draft can be changed. Make a new version instead."
-
-
-@dataclass(frozen=True, slots=True)
-class Schedule:
-    """What an option does, the same for each horse it names."""
-
-    phases: Sequence[Phase]
-    by: str = OptionSchedule.By.VISITS
-    follow_ups: int = 0
-    days_off: Sequence[str] = ()
-    on_day_off: str = "keep"
 
 
 @audit.action
@@ -67,7 +53,7 @@ def _only_possible(quote: Quote, guideline: Sequence[Phase]) -> Sequence[Phase]:
 @audit.action
 def change_quote(*, quote: Quote, by: User) -> Quote:
     """Save a draft with its changed fields; options that filled the old term fill the new one."""
-    before = _lock_draft(quote)
+    before = lock_draft(quote)
     phases = OptionPhase.objects.filter(schedule__option__quote=before)
     if quote.spot_service is None and phases.filter(spots_per_day__gt=0).exists():
         raise Refused("Some options hold spots: choose the spot service, or change those options first.")
@@ -94,84 +80,9 @@ def _refit(phases: Sequence[OptionPhase], old: int, new: int) -> None:
 
 
 @audit.action
-def add_option(*, quote: Quote, name: str, text: str, schedule: Schedule, at: datetime, by: User) -> Option:
-    quote = _lock_draft(quote)
-    if quote.options.count() >= MOST_OPTIONS:
-        raise Refused(f"A quote compares at most {MOST_OPTIONS} options.")
-    _check(quote, name, schedule)
-    last = quote.options.order_by("-position").first()
-    option = Option.objects.create(quote=quote, position=last.position + 1 if last else 1, name=name, text=text)
-    _lay(option, schedule)
-    audit.record("quote option added", option, at=at, by=by, changes={"quote": quote})
-    return option
-
-
-@audit.action
-def change_option(*, option: Option, name: str, text: str, schedule: Schedule, at: datetime, by: User) -> Option:
-    quote = _lock_draft(option.quote)
-    _check(quote, name, schedule, besides=option)
-    option.name, option.text = name, text
-    option.save(update_fields=["name", "text"])
-    option.schedules.all().delete()
-    _lay(option, schedule)
-    audit.record("quote option changed", option, at=at, by=by, changes={"quote": quote})
-    return option
-
-
-@audit.action
-def remove_option(*, option: Option, at: datetime, by: User) -> None:
-    quote = _lock_draft(option.quote)
-    audit.record("quote option removed", option, at=at, by=by, changes={"quote": quote})
-    option.delete()
-
-
-def _lock_draft(quote: Quote) -> Quote:
-    quote = Quote.objects.select_for_update().get(pk=quote.pk)
-    if quote.state != Quote.State.DRAFT:
-        raise Refused(NO_DRAFT)
-    return quote
-
-
-def _check(quote: Quote, name: str, schedule: Schedule, besides: Option | None = None) -> None:
-    same_name = quote.options.filter(name__iexact=name)
-    if besides is not None:
-        same_name = same_name.exclude(pk=besides.pk)
-    if same_name.exists():
-        raise Refused(f"This quote already has an option called “{name}”.")
-    if not 1 <= len(schedule.phases) <= MOST_PHASES:
-        raise Refused(f"An option has from one to {MOST_PHASES} phases.")
-    if quote.spot_service_id is None and any(phase.spots_per_day for phase in schedule.phases):
-        raise Refused("The quote names no spot service, so an option cannot hold spots.")
-    DaysOff.of(schedule.days_off)
-
-
-def _lay(option: Option, schedule: Schedule) -> None:
-    for horse in option.quote.horses.all():
-        row = OptionSchedule.objects.create(
-            option=option,
-            animal_id=horse.animal_id,
-            by=schedule.by,
-            follow_ups=schedule.follow_ups if schedule.by == OptionSchedule.By.HIRE else 0,
-            days_off=list(schedule.days_off),
-            on_day_off=schedule.on_day_off,
-        )
-        OptionPhase.objects.bulk_create(
-            OptionPhase(
-                schedule=row,
-                position=position,
-                days=phase.days,
-                full_every=phase.full_every,
-                full_rule=phase.full_rule,
-                spots_per_day=phase.spots_per_day,
-            )
-            for position, phase in enumerate(schedule.phases, start=1)
-        )
-
-
-@audit.action
 def offer_quote(*, quote: Quote, at: datetime, by: User) -> str:
     """Freeze the prices of today, number the quote, keep its PDF, mail the private link. Returns the link's token."""
-    quote = _lock_draft(quote)
+    quote = lock_draft(quote)
     on = local_date(at)
     _check_offer(quote, on)
     quote.number = quote.replaces.number if quote.replaces else take_number("quote")
@@ -240,6 +151,7 @@ def new_version(*, quote: Quote, at: datetime, by: User) -> Quote:
         person=old.person,
         goal=old.goal,
         guideline_version=old.guideline_version,
+        event_on=old.event_on,
         full_service=old.full_service,
         spot_service=old.spot_service,
         price_list=old.price_list,
@@ -262,10 +174,13 @@ def new_version(*, quote: Quote, at: datetime, by: User) -> Quote:
 
 
 def _copy(option: Option, quote: Quote) -> None:
-    copy = Option.objects.create(quote=quote, position=option.position, name=option.name, text=option.text)
-    for schedule in option.schedules.all():
+    schedules = list(option.schedules.all())
+    option.pk, option.quote, option.is_chosen = None, quote, False
+    option._state.adding = True
+    option.save(force_insert=True)
+    for schedule in schedules:
         phases = list(schedule.phases.all())
-        schedule.pk, schedule.option = None, copy
+        schedule.pk, schedule.option = None, option
         schedule._state.adding = True
         schedule.save(force_insert=True)
         for phase in phases:

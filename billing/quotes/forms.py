@@ -9,8 +9,8 @@ from backoffice.refusal import Refused
 from backoffice.ui.forms import Form, ModelForm
 from billing.prices.queries import price_list_of
 from billing.quotes.acceptance import refuse_wrong_signer
-from billing.quotes.actions import Schedule
 from billing.quotes.models import Option, OptionSchedule, Quote
+from billing.quotes.options import Schedule
 from clients.animals.models import Animal
 from clients.paperwork.strokes import read_strokes
 from clients.people.models import Person
@@ -282,7 +282,7 @@ class AcceptForm(Form):
         super().__init__(*args, **kwargs)
         self.helper.render_unmentioned_fields = self.helper.render_hidden_fields = False
         options = cast("forms.ModelChoiceField[Option]", self.fields["option"])
-        options.queryset = quote.options.all()
+        options.queryset = quote.options.filter(pk__in=totals)
         options.label_from_instance = lambda obj: f"{obj.name}, {totals.get(obj.pk, '')}"  # type: ignore[method-assign]
         options.error_messages |= {"required": "Choose one of the options.", "invalid_choice": "Choose one of these."}
 

@@ -37,6 +37,7 @@ class Quote(models.Model):
     spot_service = models.ForeignKey(Service, models.PROTECT, null=True, blank=True, related_name="+")
     price_list = models.ForeignKey(PriceList, models.PROTECT, related_name="+")
     currency = models.CharField(max_length=3)
+    event_on = models.DateField("day of the event", null=True, blank=True)
     start = models.DateField()
     days = models.PositiveSmallIntegerField(default=28, validators=[MinValueValidator(1), MaxValueValidator(730)])
     budget = money_field(null=True, blank=True, validators=[MinValueValidator(0)])
@@ -87,19 +88,38 @@ class QuoteHorse(models.Model):
 
 
 class Option(models.Model):
-    """One row of the comparison: a schedule for each horse."""
+    """One row of the comparison: a schedule for each horse.
+
+    A hidden one stays with the practitioner: it is neither offered nor drawn. At most one is preferred, shown to
+    the owner as "the one I would choose" with its reason.
+    """
 
     quote = models.ForeignKey(Quote, models.CASCADE, related_name="options")
     position = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=80)
     text = models.CharField(max_length=200, blank=True)
     is_chosen = models.BooleanField(default=False)
+    is_hidden = models.BooleanField(default=False)
+    is_preferred = models.BooleanField(default=False)
+    preferred_why = models.CharField(max_length=300, blank=True)
+    discount_percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    discount_amount = money_field(null=True, blank=True)
+    discount_reason = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["position"]
         constraints = [
             models.UniqueConstraint(fields=["quote", "name"], name="option_name_once"),
             models.UniqueConstraint(fields=["quote"], condition=Q(is_chosen=True), name="one_chosen_option"),
+            models.UniqueConstraint(fields=["quote"], condition=Q(is_preferred=True), name="one_preferred_option"),
+            models.CheckConstraint(
+                condition=Q(is_preferred=False) | Q(is_hidden=False), name="preferred_option_is_shown"
+            ),
+            models.CheckConstraint(
+                condition=(Q(discount_percent__isnull=True) & Q(discount_amount__isnull=True))
+                | (~Q(discount_reason="") & (Q(discount_percent__isnull=True) | Q(discount_amount__isnull=True))),
+                name="option_discount_has_a_reason",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -115,6 +135,10 @@ class OptionSchedule(models.Model):
     animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
     by = models.CharField(max_length=6, choices=By, default=By.VISITS)
     follow_ups = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(50)])
+    hired_with = models.ForeignKey(
+        Animal, models.PROTECT, null=True, blank=True, related_name="+", help_text="The horse whose machine it shares."
+    )
+    shift = models.PositiveSmallIntegerField(default=0, help_text="Days after the quote's start.")
     days_off = models.JSONField(default=list, blank=True)
     on_day_off = models.CharField(
         max_length=4, default="keep", choices=[("keep", "keep"), ("next", "next"), ("drop", "drop")]

@@ -1,6 +1,8 @@
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
+from typing import Any
 
 from django.db.models import Count, QuerySet
 from django.http import HttpRequest
@@ -9,7 +11,7 @@ from django.shortcuts import get_object_or_404
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from billing.quotes.chart import Chart, draw
-from billing.quotes.comparison import Comparison, OptionMeasures, compare
+from billing.quotes.comparison import Comparison, OptionMeasures, compare, guideline_sessions, measure
 from billing.quotes.models import Option, Quote
 from billing.quotes.quote_file import request_of
 from billing.quotes.reading import WrongFile
@@ -19,6 +21,7 @@ from clients.animals.queries import horses_owned_by, roles_of
 from clients.people.models import Person
 
 OPENING = 3
+NOTHING = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +54,12 @@ class Shown:
     chart: Chart | None
     comparison: Comparison | None
     faults: tuple[str, ...] = ()
+    hidden: tuple[Row, ...] = ()
 
     @property
     def opening(self) -> tuple[Row, ...]:
-        """The rows that a page opens with: the first few, or the first and the chosen one."""
-        chosen = [row for row in self.rows[OPENING:] if row.option.is_chosen]
+        """The rows that a page opens with: the first few, or the first ones and those that are marked."""
+        chosen = [row for row in self.rows[OPENING:] if row.option.is_chosen or row.option.is_preferred]
         return (*self.rows[: OPENING - len(chosen)], *chosen)
 
     @property
@@ -72,6 +76,15 @@ class Shown:
         """The rows that wait under "more"."""
         opening = self.opening
         return tuple(row for row in self.rows if row not in opening)
+
+
+# Each begins with what an owner asks for first: the cheapest, the most covered, the fewest visits, the shortest gap.
+SORTS: dict[str, Callable[[Row], Any]] = {
+    "total": lambda row: row.measures.total,
+    "covered": lambda row: -(row.measures.covered or NOTHING),
+    "visits": lambda row: row.measures.visits,
+    "gap": lambda row: row.measures.longest_gap,
+}
 
 
 def quotes_listed() -> QuerySet[Quote]:
@@ -120,15 +133,28 @@ def horses_for(person: Person, on: date) -> list[Animal]:
     return sorted({horse.pk: horse for horse in found}.values(), key=lambda horse: (horse.name, horse.pk))
 
 
-def comparison_of(quote: Quote, *, on: date) -> Shown:
-    """The comparison of a quote: as offered, or a draft at the prices of `on`."""
+def comparison_of(quote: Quote, *, on: date, with_hidden: bool = False) -> Shown:
+    """The comparison of a quote: as offered, or a draft at the prices of `on`. Hidden options are measured apart."""
     try:
-        comparison = compare(request_of(quote, on=on))
+        request = request_of(quote, on=on, with_hidden=with_hidden)
     except WrongFile as wrong:
         return Shown((), None, None, tuple(_in_plain_words(error) for error in wrong.errors))
     options = {option.name: option for option in quote.options.all()}
-    rows = tuple(_row(quote, options, measures) for measures in comparison.options)
-    return Shown(rows, draw(comparison.options, quote.budget), comparison)
+    apart = [each for each in request.options if with_hidden and options[each.name].is_hidden]
+    comparison = compare(replace(request, options=tuple(each for each in request.options if each not in apart)))
+    planned = guideline_sessions(request)
+    return Shown(
+        rows=tuple(_row(quote, options, measures) for measures in comparison.options),
+        chart=draw(comparison.options, quote.budget),
+        comparison=comparison,
+        hidden=tuple(_row(quote, options, measure(request, each, planned)) for each in apart),
+    )
+
+
+def sorted_rows(shown: Shown, sort: str) -> Shown:
+    """The rows by one of `SORTS` ("-total" turns it round), or as they are for anything else."""
+    key = SORTS.get(sort.removeprefix("-"))
+    return replace(shown, rows=tuple(sorted(shown.rows, key=key, reverse=sort.startswith("-")))) if key else shown
 
 
 def _row(quote: Quote, options: Mapping[str, Option], measures: OptionMeasures) -> Row:

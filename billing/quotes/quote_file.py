@@ -8,7 +8,7 @@ from typing import Any
 
 from billing.prices.models import CallOutRule, HireRate, Price, TaxRate
 from billing.prices.queries import call_out_for, hire_rate_on, price_of, tax_rate_of
-from billing.quotes.models import OptionSchedule, Quote
+from billing.quotes.models import Option, OptionSchedule, Quote
 from billing.quotes.pricing_file import read_pricing_file
 from billing.quotes.request import PricingRequest
 from clients.animals.models import Animal, Ownership
@@ -19,17 +19,17 @@ from clients.visits.models import Visit
 File = dict[str, Any]
 
 
-def request_of(quote: Quote, *, on: date) -> PricingRequest:
+def request_of(quote: Quote, *, on: date, with_hidden: bool = False) -> PricingRequest:
     """What the quote asks to be priced: as it was offered, or a draft at the prices of `on`.
 
     Raises `WrongFile` for a draft that cannot be priced yet, with each reason by its place.
     """
-    file = quote.frozen if quote.frozen is not None else file_of(quote, on=on)
+    file = quote.frozen if quote.frozen is not None else file_of(quote, on=on, with_hidden=with_hidden)
     return read_pricing_file(json.dumps(file).encode())
 
 
-def file_of(quote: Quote, *, on: date) -> File:
-    """The calculator's file of a quote, with the prices, rates and owners of the day `on`."""
+def file_of(quote: Quote, *, on: date, with_hidden: bool = False) -> File:
+    """The calculator's file of a quote, with the prices, rates and owners of the day `on`; hidden options stay out."""
     animals = [horse.animal for horse in quote.horses.select_related("animal__barn")]
     names = horse_names(animals)
     owners = {pk: owner_name(shares) for pk, shares in owners_on(animals, on).items()}
@@ -43,7 +43,7 @@ def file_of(quote: Quote, *, on: date) -> File:
         "tax": _tax(tax_rate_of("standard", on)),
         "horses": {names[animal.pk]: {"owner": owners[animal.pk]} for animal in animals},
         "others": _others(quote, animals, on),
-        "options": _options(quote, names),
+        "options": _options(quote, names, with_hidden),
     }
     hire = hire_rate_on(on)
     if hire is not None:
@@ -117,23 +117,36 @@ def phase_values(phase: PhaseFields) -> File:
     return values
 
 
-def _options(quote: Quote, names: dict[int, str]) -> list[File]:
+def _options(quote: Quote, names: dict[int, str], with_hidden: bool) -> list[File]:
     options = quote.options.prefetch_related("schedules__phases")
-    return [
-        {"name": option.name, "horses": {names[each.animal_id]: _plan(each) for each in option.schedules.all()}}
-        for option in options
-    ]
+    return [_option(option, names) for option in options if with_hidden or not option.is_hidden]
 
 
-def _plan(schedule: OptionSchedule) -> File:
+def _option(option: Option, names: dict[int, str]) -> File:
+    plans = {names[each.animal_id]: _plan(each, names) for each in option.schedules.all()}
+    values: File = {"name": option.name, "horses": plans}
+    if option.discount_percent is not None:
+        values["discount"] = {"percent": _plain(option.discount_percent)}
+    elif option.discount_amount is not None:
+        values["discount"] = {"amount": _plain(option.discount_amount)}
+    if option.discount_reason:
+        values["reason"] = option.discount_reason
+    return values
+
+
+def _plan(schedule: OptionSchedule, names: dict[int, str]) -> File:
     values: File = {
         "by": schedule.by,
         "phases": [phase_values(phase) for phase in schedule.phases.all()],
         "days_off": schedule.days_off,
         "on_day_off": schedule.on_day_off,
     }
-    if schedule.by == OptionSchedule.By.HIRE:
+    if schedule.hired_with_id is not None:
+        values["with"] = names[schedule.hired_with_id]
+    elif schedule.by == OptionSchedule.By.HIRE:
         values["follow_ups"] = schedule.follow_ups
+    if schedule.shift:
+        values["shift"] = schedule.shift
     return values
 
 

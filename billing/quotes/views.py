@@ -15,7 +15,7 @@ from backoffice.links.actions import full_address
 from backoffice.refusal import Refused
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
-from billing.quotes import actions
+from billing.quotes import actions, options
 from billing.quotes.costs import earnings_by_option
 from billing.quotes.forms import OptionForm, PersonChoiceForm, QuoteForm, option_initial
 from billing.quotes.models import Quote
@@ -117,7 +117,7 @@ def quote_edit(request: StaffRequest, pk: int) -> HttpResponse:
     demand(request, Power.CHANGE_MONEY)
     found = get_quote_or_404(request, pk)
     if found.state != Quote.State.DRAFT:
-        raise Refused(actions.NO_DRAFT)
+        raise Refused(options.NO_DRAFT)
     form = QuoteForm(
         request.POST or None, horses=horses_of(found), person=found.person, on=timezone.localdate(), instance=found
     )
@@ -184,7 +184,7 @@ def option_new(request: StaffRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
             asked = form.cleaned_data
-            actions.add_option(
+            options.add_option(
                 quote=found,
                 name=asked["name"],
                 text=asked["text"],
@@ -206,7 +206,7 @@ def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
             asked = form.cleaned_data
-            actions.change_option(
+            options.change_option(
                 option=option,
                 name=asked["name"],
                 text=asked["text"],
@@ -231,6 +231,6 @@ def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
 def option_delete(request: StaffRequest, pk: int) -> HttpResponse:
     demand(request, Power.CHANGE_MONEY)
     option = get_option_or_404(request, pk)
-    actions.remove_option(option=option, at=timezone.now(), by=request.user)
+    options.remove_option(option=option, at=timezone.now(), by=request.user)
     messages.success(request, f"“{option.name}” is gone from the quote.")
     return redirect(option.quote)

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 from backoffice.access.models import User
 from billing.prices.models import HireRate, PriceList
-from billing.quotes.actions import Schedule, add_option, draft_quote, offer_quote
+from billing.quotes.actions import draft_quote, offer_quote
 from billing.quotes.models import Option, Quote
+from billing.quotes.options import Schedule, add_option
 from clients.animals.models import Animal
 from clients.people.models import Person
 from clients.plans.cadence import Phase

@@ -7,8 +7,8 @@ from backoffice.audit.models import Entry
 from backoffice.refusal import Refused
 from billing.prices.models import Break, Price
 from billing.quotes.acceptance import Signed, accept_quote
-from billing.quotes.actions import Schedule, add_option
 from billing.quotes.models import Acceptance, AgreedPlan
+from billing.quotes.options import Schedule, add_option
 from clients.paperwork.models import Decision
 from clients.plans.cadence import Phase
 from clients.plans.models import Plan

@@ -8,9 +8,9 @@ from backoffice.audit.models import Entry
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from billing.prices.models import Price
-from billing.quotes import actions
-from billing.quotes.actions import Schedule
+from billing.quotes import actions, options
 from billing.quotes.models import Quote
+from billing.quotes.options import Schedule
 from billing.quotes.queries import comparison_of
 from clients.plans.cadence import Phase
 from tests.factories.clients import AnimalFactory, BarnFactory
@@ -72,13 +72,13 @@ def test_more_than_twelve_options_are_refused(horse, owner_manager):
 def test_an_option_has_from_one_to_four_phases(horse, owner_manager, phases):
     quote = drafted([horse], owner_manager)
     with pytest.raises(Refused, match="from one to 4 phases"):
-        actions.add_option(quote=quote, name="Odd", text="", schedule=Schedule(phases), at=AT, by=owner_manager)
+        options.add_option(quote=quote, name="Odd", text="", schedule=Schedule(phases), at=AT, by=owner_manager)
 
 
 def test_spots_without_a_spot_service_are_refused(horse, owner_manager):
     quote = drafted([horse], owner_manager, spot_service=None, guideline_version=None)
     with pytest.raises(Refused, match="names no spot service"):
-        actions.add_option(
+        options.add_option(
             quote=quote,
             name="Spots",
             text="",
@@ -90,7 +90,7 @@ def test_spots_without_a_spot_service_are_refused(horse, owner_manager):
 
 def test_a_changed_option_is_priced_anew(horse, owner_manager):
     quote = drafted([horse], owner_manager)
-    actions.change_option(
+    options.change_option(
         option=option_called(quote, "Weekly"),
         name="Twice a month",
         text="",
@@ -131,7 +131,7 @@ def test_an_offered_quote_is_not_changed(horse, owner_manager):
     with pytest.raises(Refused, match="Only a draft"):
         add_every(quote, 5, owner_manager)
     with pytest.raises(Refused, match="Only a draft"):
-        actions.remove_option(option=option_called(quote, "Weekly"), at=AT, by=owner_manager)
+        options.remove_option(option=option_called(quote, "Weekly"), at=AT, by=owner_manager)
     with pytest.raises(Refused, match="Only a draft"):
         actions.offer_quote(quote=quote, at=AT, by=owner_manager)
 
@@ -220,8 +220,8 @@ def test_each_change_of_an_option_stands_in_the_trail(horse, owner_manager):
     quote = drafted([horse], owner_manager, guideline_version=None)
     option = add_every(quote, 5, owner_manager)
     schedule = Schedule((Phase(28, full_every=6),))
-    actions.change_option(option=option, name="Every 6 days", text="", schedule=schedule, at=AT, by=owner_manager)
-    actions.remove_option(option=option, at=AT, by=owner_manager)
+    options.change_option(option=option, name="Every 6 days", text="", schedule=schedule, at=AT, by=owner_manager)
+    options.remove_option(option=option, at=AT, by=owner_manager)
     written = Entry.objects.filter(target="billing.option").order_by("-number")[:3]
     assert [entry.action for entry in written] == [
         "quote option removed",

@@ -14,7 +14,8 @@ from pypdf import PdfReader
 
 from backoffice.ui.words import money
 from billing.prices.models import Price, TaxRate
-from billing.quotes.actions import Schedule, add_option, offer_quote
+from billing.quotes.actions import offer_quote
+from billing.quotes.options import Schedule, add_option
 from clients.plans.cadence import Phase
 from tests.factories.clients import AnimalFactory
 from tests.factories.quotes import AT, drafted, owned
