@@ -34,10 +34,11 @@ from clients.visits.models import Visit
 from clients.visits.queries import first_free_start
 
 FIRST = -70
-BILLED = (-50, -8)  # days on which all that is charged is invoiced
-REPORTS_FROM = -7  # reports of older visits are drawn when somebody asks for them
+BILLED = (-50, -8)  # days on which all that is charged is invoiced; on the first, to those who pay by the month
+REPORTS_FROM = -3  # reports of older visits are drawn when somebody asks for them
 UNCHARGED_FROM = -1  # yesterday's work is not charged yet: Today shows it in red
 PAID_AFTER = {"day": 0, "check": 1, "late": 12, "slow": 55, "part": 3}
+PAY_ON_THE_SPOT = {"day", "check"}
 METHODS = {"day": Payment.Method.CASH, "check": Payment.Method.CHECK, "slow": Payment.Method.CARD}
 
 
@@ -215,8 +216,10 @@ def _bill(
 ) -> None:
     at = scenario.at(offset, 21)
     for draft in draft_invoices(at=at, by=made.manager):
+        habit = habits.get(draft.payer_id, "part")
+        if offset == BILLED[0] and habit in PAY_ON_THE_SPOT:
+            continue
         invoice = issue_invoice(invoice=draft, on=scenario.day(offset), at=at, by=made.manager)
-        habit = habits.get(invoice.payer_id, "part")
         if habit in PAID_AFTER and not _stays_open(invoice, made, scenario):
             payments[offset + PAID_AFTER[habit]].append((invoice, habit))
 

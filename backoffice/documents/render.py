@@ -5,6 +5,7 @@ WeasyPrint is imported where it is used: its import takes about a second that no
 
 import atexit
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from mimetypes import guess_type
 from pathlib import Path
@@ -20,6 +21,7 @@ from backoffice.business.queries import the_business
 
 STATIC_HOST = "static.invalid"  # RFC 2606: a name that never resolves; our fetcher maps it to the static folders
 STATIC_BASE = f"https://{STATIC_HOST}/documents/"
+VARIANT: Any = {"pdf_variant": "pdf/ua-1", "custom_metadata": False}
 _one_at_a_time = Lock()  # the fonts that documents share are not made for two threads
 PAGE_SIZES = {"letter": "Letter", "a4": "A4"}
 
@@ -45,21 +47,45 @@ def pdf_of_html(html: str, *, paper: str) -> bytes:
 
     page = HTML(string=html, base_url=STATIC_BASE, url_fetcher=_static_fetcher())
     with _one_at_a_time:
-        sheets, fonts = _style(paper)
-        written = page.write_pdf(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/ua-1", custom_metadata=False)
+        style = _style(paper)
+        # Most paper has one page; the number of several is known only when all are laid out, and that takes twice.
+        laid = page.render(stylesheets=[*style.sheets, style.one_page], font_config=style.fonts, **VARIANT)
+        if len(laid.pages) > 1:
+            laid = page.render(stylesheets=[*style.sheets, style.pages], font_config=style.fonts, **VARIANT)
+        written = laid.write_pdf(**VARIANT)
     return bytes(written or b"")
 
 
+@dataclass(frozen=True, slots=True)
+class Style:
+    """What every document shares: the sheet, the paper's size, the two ways to say which page it is, the fonts."""
+
+    sheets: list[Any]
+    one_page: Any
+    pages: Any
+    fonts: Any
+
+
 @cache
-def _style(paper: str) -> tuple[list[Any], Any]:
-    """The style sheet and its fonts, read once for each size of paper: it is more than half the cost of a document."""
+def _style(paper: str) -> Style:
+    """Read once for each size of paper: it is more than half the cost of a document."""
     from weasyprint import CSS
     from weasyprint.text.fonts import FontConfiguration
 
     atexit.register(_style.cache_clear)  # the fonts are given back before the interpreter is taken apart
     fonts = FontConfiguration()
     sheet = CSS(url=f"{STATIC_BASE}document.css", url_fetcher=_static_fetcher(), font_config=fonts)
-    return [sheet, CSS(string=f"@page {{ size: {PAGE_SIZES[paper]} }}")], fonts
+    size = CSS(string=f"@page {{ size: {PAGE_SIZES[paper]} }}")
+    return Style(
+        [sheet, size], CSS(string=_foot('"1 of 1"')), CSS(string=_foot('counter(page) " of " counter(pages)')), fonts
+    )
+
+
+def _foot(which: str) -> str:
+    """CSS that ends the foot of a page with which page it is."""
+    return (
+        f'.foot-right::after {{ content: " · page " {which} }} .foot-right:empty::after {{ content: "page " {which} }}'
+    )
 
 
 def static_file(url: str) -> Path | None:
