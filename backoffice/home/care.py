@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from django.urls import reverse
 
 from backoffice.home.blocks import Block, Row, plural
-from backoffice.home.queries import Outlook, lean, outlook, plans_proposed, rule_books_unread
+from backoffice.home.queries import Outlook, lean, lean_plans, outlook, plans_proposed, rule_books_unread
 from backoffice.ui.words import clock
 from clients.kit.queries import hires_due_back, machines_due
 from clients.paperwork.models import Form
@@ -94,7 +94,7 @@ def plans_waiting(on: date) -> Block:
 def reviews(on: date) -> Block:
     rows = tuple(
         Row(name=plan.animal.name, href=plan.get_absolute_url(), sentence=plan.title, day=plan.review_on)
-        for plan in plans_to_review(on)
+        for plan in lean_plans(plans_to_review(on))
     )
     return Block("reviews", "Plans to review", rows)
 

@@ -17,6 +17,8 @@ from clients.plans.queries import plans
 from clients.visits.models import Visit
 from clients.visits.queries import OPEN, practitioners, visits_on
 
+PLAN_LINE = ("title", "start", "review_on", "animal__name")
+
 
 def whose_round(user: User) -> User | None:
     """The signed-in person if they drive rounds, else the first who does."""
@@ -56,12 +58,18 @@ def outlook(on: date, days: int, also: Sequence[Visit] = ()) -> Outlook:
 
 
 def lean(rows: QuerySet[Visit]) -> QuerySet[Visit]:
-    """The same visits with horse and barn only, for pages that show many of them in a line each."""
-    return rows.select_related(None).select_related("animal", "barn")
+    """The same visits with the names of horse and barn only, for pages that show many of them in a line each."""
+    lean = rows.select_related(None).select_related("animal", "barn")
+    return lean.only("day", "starts", "call_list_reason", "animal__name", "barn__name")
+
+
+def lean_plans(rows: QuerySet[Plan]) -> QuerySet[Plan]:
+    return rows.select_related(None).prefetch_related(None).select_related("animal").only(*PLAN_LINE)
 
 
 def plans_proposed() -> QuerySet[Plan]:
-    return plans().filter(state=Plan.State.PROPOSED, animal__died_on__isnull=True).order_by("start", "pk")
+    proposed = plans().filter(state=Plan.State.PROPOSED, animal__died_on__isnull=True)
+    return lean_plans(proposed).order_by("start", "pk")
 
 
 def rule_books_unread(on: date, days: int) -> QuerySet[Animal]:

@@ -24,7 +24,7 @@ def today(request: StaffRequest) -> HttpResponse:
         "today": on,
         "left": left,
         "round": left.round,
-        "steps": first_steps(request.user),
+        "steps": [] if left.visits else first_steps(request.user),
         "blocks": blocks,
         "matters": sum(block.count for block in blocks),
     }

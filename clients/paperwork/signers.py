@@ -5,7 +5,7 @@ from datetime import date
 
 from backoffice.business.models import Business
 from clients.animals.models import Animal
-from clients.animals.queries import owners_on
+from clients.animals.queries import horses_owned_by, owners_on
 from clients.paperwork.facts import Work
 from clients.paperwork.filling import filled
 from clients.paperwork.gathering import gather, is_too_young
@@ -63,6 +63,12 @@ def name_to_type(form: Form, capacity: str) -> str:
     return form.signer.name
 
 
+def _horses_of(owner: Person, on: date) -> str:
+    """“Duke, Rook and Clementine”: what an authority over all horses of an owner speaks of on that day."""
+    names = sorted(share.animal.name for share in horses_owned_by(owner, on))
+    return " and ".join(part for part in (", ".join(names[:-1]), *names[-1:]) if part)
+
+
 def text_of(form: Form, *, on: date, business: Business) -> str:
     """The exact text to read and sign: the wording with its fields filled as of that day."""
     owners = [share.person.name for share in owners_on([form.animal], on)[form.animal.pk]] if form.animal else []
@@ -70,7 +76,7 @@ def text_of(form: Form, *, on: date, business: Business) -> str:
     return filled(
         form.wording_version.text,
         {
-            "horse": form.animal.name if form.animal else "",
+            "horse": form.animal.name if form.animal else _horses_of(form.signer, on),
             "owner": " and ".join(owners) or form.signer.name,
             "signer": form.signer.name,
             "barn": barn.name if barn else "",

@@ -257,6 +257,15 @@ def test_an_authority_names_its_agent_and_cap_in_the_text(form, now, owner_manag
     assert text_of(asked, on=TODAY, business=business) == text
 
 
+def test_an_authority_over_all_horses_of_an_owner_names_them(form, now, owner_manager, business):
+    for name in ("Rook", "Duke"):
+        OwnershipFactory(animal=AnimalFactory(name=name), person=form.signer)
+    version = version_of("authority", text="I am an owner of {horse}.")
+    agent = PersonFactory(name="Corin Ashlund")
+    asked = ask_to_sign(version=version, signer=form.signer, agent=agent, at=now, by=owner_manager)
+    assert text_of(asked, on=TODAY, business=business) == "I am an owner of Biscuit, Duke and Rook."
+
+
 def test_a_new_link_closes_the_one_before(form, now, owner_manager):
     first, second = (link_to_sign(form=form, at=now, by=owner_manager) for _ in range(2))
     assert first != second
