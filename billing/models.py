@@ -3,8 +3,20 @@
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.journal.models import Posting, Transaction
 from billing.numbers.models import NumberSeries
+from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.payments.models import Allocation, Payment
-from billing.prices.models import Break, CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import (
+    Break,
+    CallOutBand,
+    CallOutRule,
+    CostRates,
+    HireRate,
+    MoneyRules,
+    PersonTerms,
+    Price,
+    PriceList,
+    TaxRate,
+)
 from billing.quotes.models import (
     Acceptance,
     AgreedPlan,
@@ -20,6 +32,7 @@ __all__ = [
     "AgreedPlan",
     "Allocation",
     "Break",
+    "CallOutBand",
     "CallOutRule",
     "Charge",
     "ChargeShare",
@@ -27,10 +40,15 @@ __all__ = [
     "HireRate",
     "Invoice",
     "InvoiceLine",
+    "MoneyRules",
+    "MonthlyPart",
+    "MonthlyPlan",
     "NumberSeries",
     "Option",
     "OptionPhase",
     "OptionSchedule",
+    "Package",
+    "PackagePart",
     "Payment",
     "PersonTerms",
     "Posting",

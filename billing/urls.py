@@ -6,5 +6,6 @@ urlpatterns = [
     path("", include("billing.payments.urls")),
     path("", include("billing.invoices.urls")),
     path("", include("billing.quotes.urls")),
+    path("", include("billing.packages.urls")),
     path("", include("billing.prices.urls")),
 ]

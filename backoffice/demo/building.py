@@ -14,6 +14,7 @@ Step = tuple[str, Callable[[Scenario, Made], None]]
 STEPS: tuple[Step, ...] = (
     ("business and accounts", setting_up.build_business),
     ("prices", setting_up.build_prices),
+    ("packages", setting_up.build_offers),
     ("machines", setting_up.build_kit),
     ("barns", people.build_barns),
     ("owners", people.build_owners),

@@ -8,8 +8,9 @@ from backoffice.business.models import Business
 from backoffice.demo.scenario import Made, Scenario
 from backoffice.office.actions import set_up
 from backoffice.team.actions import add_account
+from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.prices.actions import record_rate, save_price_list
-from billing.prices.models import CallOutRule, CostRates, HireRate, Price, PriceList
+from billing.prices.models import Break, CallOutRule, CostRates, HireRate, MoneyRules, Price, PriceList
 from clients.kit.models import Applicator, Machine
 from clients.paperwork.actions import add_starter_wordings, record_law
 from clients.plans.actions import add_starter_guidelines
@@ -55,15 +56,16 @@ def build_prices(scenario: Scenario, made: Made) -> None:
             name=row["name"], kind=row["kind"], minutes=row["minutes"], uses_machine=row["uses_machine"]
         )
         made.services[row["id"]] = service
-        breaks: list[tuple[int, Decimal]] = [(count, Decimal(amount)) for count, amount in row["breaks"]]
-        for price_list, amount, tiers in ((standard, row["price"], breaks), (charity, row["charity"], ())):
+        breaks = [Break(count=count, amount=Decimal(amount)) for count, amount in row["breaks"]]
+        for price_list, amount, tiers in ((standard, row["price"], breaks), (charity, row["charity"], [])):
             price = Price(price_list=price_list, service=service, amount=Decimal(amount), since=since)
-            record_rate(rate=price, at=at, by=by, breaks=tiers)
+            record_rate(rate=price, at=at, by=by, rows=tiers)
     for row in scenario.story["call_outs"]:
         record_rate(rate=CallOutRule(**{**row, "amount": Decimal(row["amount"])}, since=since), at=at, by=by)
     hire = {key: Decimal(value) for key, value in scenario.story["hire_rate"].items()}
     record_rate(rate=HireRate(**hire, since=since), at=at, by=by)
-    costs = scenario.story["cost_rates"]
+    story = scenario.story
+    costs = story["cost_rates"]
     rates = CostRates(
         vehicle_per_mile=Decimal(costs["vehicle_per_mile"]),
         admin_minutes_per_visit=costs["admin_minutes_per_visit"],
@@ -71,6 +73,23 @@ def build_prices(scenario: Scenario, made: Made) -> None:
         since=since,
     )
     record_rate(rate=rates, at=at, by=by)
+    rules = {key: Decimal(value) if value[0].isdigit() else value for key, value in story["money_rules"].items()}
+    record_rate(rate=MoneyRules(**rules, since=since), at=at, by=by)
+
+
+def build_offers(scenario: Scenario, made: Made) -> None:
+    at, by, since = scenario.at(OPENED, 9), made.manager, scenario.day(OPENED)
+    for row in scenario.story["packages"]:
+        package = Package(name=row["name"], price=Decimal(row["price"]), valid_days=row["days"], since=since)
+        parts = [PackagePart(service=made.services[service], count=count) for service, count in row["parts"]]
+        record_rate(rate=package, rows=parts, at=at, by=by)
+    for row in scenario.story["monthly_plans"]:
+        plan = MonthlyPlan(name=row["name"], price=Decimal(row["price"]), since=since)
+        lines = [
+            MonthlyPart(service=made.services[service], count=count, beyond=Decimal(beyond))
+            for service, count, beyond in row["parts"]
+        ]
+        record_rate(rate=plan, rows=lines, at=at, by=by)
 
 
 def build_kit(scenario: Scenario, made: Made) -> None:

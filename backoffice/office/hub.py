@@ -34,6 +34,9 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
         (
             Setting("Prices", "What each service costs, from which day.", "billing:prices"),
             Setting("Call-outs", "What coming to a barn costs, and who shares it.", "billing:call-outs"),
+            Setting("Packages", "Several sessions prepaid at one price.", "billing:package-offers"),
+            Setting("Monthly plans", "A price a month for one horse’s sessions.", "billing:plan-offers"),
+            Setting("Deposit and rounding", "Booking deposit, and where tax is rounded.", "billing:money-rules"),
             Setting("Tax", "Rates by category and date.", "billing:tax-rates"),
             Setting("Cost rates", "What a mile and an hour cost you.", "billing:cost-rates"),
         ),

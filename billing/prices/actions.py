@@ -1,40 +1,38 @@
 from collections.abc import Sequence
 from datetime import date, datetime
-from decimal import Decimal
-from itertools import pairwise
 
+from django.db import models
 from django.db.models import QuerySet
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
-from billing.prices.models import Break, CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import PriceList, Rate
 
-Rate = Price | CallOutRule | HireRate | TaxRate | CostRates | PersonTerms
-Breaks = Sequence[tuple[int, Decimal]]
+Rows = Sequence[models.Model]
 
 
 @audit.action
-def record_rate(*, rate: Rate, at: datetime, by: User, breaks: Breaks = ()) -> None:
+def record_rate(*, rate: Rate, at: datetime, by: User, rows: Rows = ()) -> None:
     """Start a price, rule or rate on its day; the one before it ends there. What has begun stands as it is."""
     _refuse_rewriting(_siblings(rate), since=rate.since, today=local_date(at))
-    _refuse_odd_breaks(rate, breaks)
+    _refuse_odd_rows(rate, rows)
     rate.save()
-    _write_breaks(rate, breaks)
+    _write_rows(rate, rows)
     audit.record(f"{rate._meta.verbose_name} recorded", rate, at=at, by=by, changes={"since": rate.since})
 
 
 @audit.action
-def change_rate(*, rate: Rate, at: datetime, by: User, breaks: Breaks = ()) -> None:
+def change_rate(*, rate: Rate, at: datetime, by: User, rows: Rows = ()) -> None:
     """Mend a row whose day has not passed; `rate` carries the new values."""
     today = local_date(at)
     before = type(rate)._default_manager.select_for_update().get(pk=rate.pk)
     _refuse_passed(before, today)
     _refuse_rewriting(_siblings(rate).exclude(pk=rate.pk), since=rate.since, today=today)
-    _refuse_odd_breaks(rate, breaks)
+    _refuse_odd_rows(rate, rows)
     rate.save()
-    _write_breaks(rate, breaks)
+    _write_rows(rate, rows)
     audit.record(f"{rate._meta.verbose_name} changed", rate, at=at, by=by, changes={"since": rate.since})
 
 
@@ -63,16 +61,7 @@ def save_price_list(*, price_list: PriceList, at: datetime, by: User) -> PriceLi
 def _siblings(rate: Rate) -> QuerySet[Rate]:
     """The rows that take turns with this one."""
     rows: QuerySet[Rate] = type(rate)._default_manager.all()
-    match rate:
-        case Price():
-            return rows.filter(price_list=rate.price_list_id, service=rate.service_id)
-        case CallOutRule():
-            return rows.filter(zone=rate.zone)
-        case TaxRate():
-            return rows.filter(category=rate.category)
-        case PersonTerms():
-            return rows.filter(person=rate.person_id)
-    return rows
+    return rows.filter(**{name: getattr(rate, name) for name in rate.turns})
 
 
 def _refuse_passed(rate: Rate, today: date) -> None:
@@ -91,18 +80,17 @@ def _refuse_rewriting(siblings: QuerySet[Rate], *, since: date, today: date) -> 
         raise Refused("The past is never rewritten: a new one starts today or later.")
 
 
-def _refuse_odd_breaks(rate: Rate, breaks: Breaks) -> None:
-    if not isinstance(rate, Price):
+def _refuse_odd_rows(rate: Rate, rows: Rows) -> None:
+    problem = rate.problem_with(rows)
+    if problem:
+        raise Refused(problem)
+
+
+def _write_rows(rate: Rate, rows: Rows) -> None:
+    if not rate.rows:
         return
-    counts = [count for count, _ in breaks]
-    amounts = [rate.amount, *(amount for _, amount in breaks)]
-    if any(count < 2 for count in counts) or sorted(set(counts)) != counts:
-        raise Refused("Each lower price needs a larger number of sessions than the one before, from 2 on.")
-    if any(later >= earlier for earlier, later in pairwise(amounts)):
-        raise Refused("A price for a larger number is lower than the one before it.")
-
-
-def _write_breaks(rate: Rate, breaks: Breaks) -> None:
-    if isinstance(rate, Price):
-        rate.breaks.all().delete()
-        Break.objects.bulk_create(Break(price=rate, count=count, amount=amount) for count, amount in breaks)
+    kept = getattr(rate, rate.rows)
+    kept.all().delete()
+    for row in rows:
+        setattr(row, kept.field.name, rate)
+    kept.model._default_manager.bulk_create(rows)

@@ -5,11 +5,12 @@ from typing import Any, ClassVar
 
 from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
+from django.db import models
 
 from backoffice.ui.forms import ModelForm
 from billing.fields import amount_field
 from billing.money.rounding import minor_digits
-from billing.prices.models import CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import Break, CostRates, HireRate, MoneyRules, PersonTerms, Price, PriceList, TaxRate
 from clients.plans.models import Service
 
 BREAKS = 3
@@ -52,14 +53,26 @@ class RateForm(ModelForm):
         return since
 
     @property
-    def breaks(self) -> Sequence[tuple[int, Decimal]]:
+    def rows(self) -> Sequence[models.Model]:
+        """What belongs to the rate, such as its lower prices."""
         return ()
+
+    def amount_of(self, name: str, label: str, value: Decimal | None, **options: Any) -> None:
+        """A field of money beside those of the model."""
+        self.fields[name] = amount_field(self.digits, label=label, required=False, **options)
+        self.initial.setdefault(name, None if value is None else round(value, self.digits))
+
+
+def tax_category_field() -> forms.ChoiceField:
+    known = TaxRate.objects.order_by("category").values_list("category", flat=True).distinct()
+    choices = [(name, name) for name in dict.fromkeys(["standard", *known])]
+    field = forms.ChoiceField(choices=choices, label="Tax", help_text="Which of the recorded tax rates counts.")
+    field.error_messages["invalid_choice"] = "Choose one from the list."
+    return field
 
 
 class PriceForm(RateForm):
     amounts = ("amount",)
-
-    tax_category = forms.ChoiceField(help_text="Which of the recorded tax rates counts.")
 
     class Meta:
         model = Price
@@ -71,10 +84,7 @@ class PriceForm(RateForm):
         service = self.fields["service"]
         assert isinstance(service, forms.ModelChoiceField)  # noqa: S101
         service.queryset = Service.objects.filter(is_offered=True)
-        known = TaxRate.objects.order_by("category").values_list("category", flat=True).distinct()
-        category = self.fields["tax_category"]
-        assert isinstance(category, forms.ChoiceField)  # noqa: S101
-        category.choices = [(name, name) for name in dict.fromkeys(["standard", *known])]
+        self.fields["tax_category"] = tax_category_field()
         written = list(self.instance.breaks.all()) if self.instance.pk else []
         for place in range(1, BREAKS + 1):
             known_break = written[place - 1] if place <= len(written) else None
@@ -97,9 +107,8 @@ class PriceForm(RateForm):
                 "max_value": "Write 1000 or less.",
             },
         )
-        self.fields[f"amount_{place}"] = amount_field(self.digits, label="Each costs", required=False)
         self.initial[f"count_{place}"] = count
-        self.initial[f"amount_{place}"] = None if amount is None else round(amount, self.digits)
+        self.amount_of(f"amount_{place}", "Each costs", amount)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -112,29 +121,19 @@ class PriceForm(RateForm):
         return cleaned
 
     @property
-    def breaks(self) -> Sequence[tuple[int, Decimal]]:
+    def rows(self) -> Sequence[Break]:
         pairs = [
             (self.cleaned_data.get(f"count_{n}"), self.cleaned_data.get(f"amount_{n}")) for n in range(1, BREAKS + 1)
         ]
-        return [(count, amount) for count, amount in pairs if count is not None and amount is not None]
-
-
-class CallOutForm(RateForm):
-    amounts = ("amount",)
-
-    class Meta:
-        model = CallOutRule
-        fields = ["zone", "amount", "split", "since"]
-        labels = {"amount": "Amount a stop", "split": "Who shares it"}
-        help_texts = {"zone": "As written at the barn. Empty: every barn without a zone of its own."}
+        return [Break(count=count, amount=each) for count, each in pairs if count is not None and each is not None]
 
 
 class HireRateForm(RateForm):
-    amounts = ("day", "week", "training", "follow_up", "delivery", "deposit")
+    amounts = ("day", "week", "training", "follow_up", "delivery", "collection", "deposit")
 
     class Meta:
         model = HireRate
-        fields = ["day", "week", "training", "follow_up", "delivery", "deposit", "since"]
+        fields = ["day", "week", "training", "follow_up", "delivery", "collection", "deposit", "since"]
         labels = {
             "day": "A day",
             "week": "A week",
@@ -142,7 +141,11 @@ class HireRateForm(RateForm):
             "follow_up": "Follow-up visit",
             "deposit": "Security deposit",
         }
-        help_texts = {"deposit": "Given back at the end; it is not part of a price."}
+        help_texts = {
+            "collection": "When you fetch the machine; the drive counts as a call-out. 0 and no call-out where it is "
+            "brought back to you.",
+            "deposit": "Given back at the end; it is not part of a price.",
+        }
 
 
 class TaxRateForm(RateForm):
@@ -179,3 +182,56 @@ class PersonTermsForm(RateForm):
         model = PersonTerms
         fields = ["person", "price_list", "since"]
         help_texts = {"person": "Whoever pays: the owner, a charity, a trainer who pays for the owners."}
+
+
+class MoneyRulesForm(RateForm):
+    amounts = ("deposit_amount",)
+    layout = Layout(
+        "tax_rounding",
+        Fieldset("Booking deposit", "deposit", "deposit_percent", "deposit_amount"),
+        Fieldset("What a package leaves unused", "keeps_unused", "keeps_unused_source"),
+        "since",
+    )
+
+    class Meta:
+        model = MoneyRules
+        fields = [
+            "tax_rounding",
+            "deposit",
+            "deposit_percent",
+            "deposit_amount",
+            "keeps_unused",
+            "keeps_unused_source",
+            "since",
+        ]
+        labels = {
+            "tax_rounding": "Where tax is rounded",
+            "deposit": "What is asked",
+            "deposit_percent": "Percent of the price",
+            "deposit_amount": "Amount",
+            "keeps_unused": "It is kept when the package ends",
+            "keeps_unused_source": "Who says that this is allowed",
+        }
+        help_texts = {
+            "tax_rounding": "Quotes and invoices alike. Ask your tax office which one you may use.",
+            "deposit": "Part of the price: it is paid when a quote is accepted and taken off the next invoice.",
+            "keeps_unused": "Off until you know that your local rules allow it. Off: it stays owed to the payer.",
+            "keeps_unused_source": "Such as your lawyer, or the rule and the day you read it.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("deposit_percent", "deposit_amount"):
+            self.fields[name].required = False
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        for name in ("deposit_percent", "deposit_amount"):
+            if cleaned.get(name) is None and name not in self.errors:
+                cleaned[name] = Decimal(0)
+        chosen = {"percent": "deposit_percent", "amount": "deposit_amount"}.get(cleaned.get("deposit", ""))
+        if chosen and not cleaned.get(chosen) and chosen not in self.errors:
+            self.add_error(chosen, "Write how much is asked.")
+        if cleaned.get("keeps_unused") and not cleaned.get("keeps_unused_source"):
+            self.add_error("keeps_unused_source", "Write down who says that this is allowed.")
+        return cleaned

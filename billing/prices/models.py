@@ -1,3 +1,7 @@
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import ClassVar
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -8,6 +12,25 @@ from clients.people.models import Person
 from clients.plans.models import Service
 
 ONE_A_DAY = "There is one from that day already. Choose another day, or change that one."
+
+
+class Rate(models.Model):
+    """Anything that holds from a day on, until the next of its kind takes its turn.
+
+    `turns` names what those that take turns have in common, `rows` the relation of the rows that belong to one.
+    """
+
+    turns: ClassVar[tuple[str, ...]] = ()
+    rows: ClassVar[str] = ""
+
+    since = models.DateField()
+
+    class Meta:
+        abstract = True
+
+    def problem_with(self, rows: Sequence[models.Model]) -> str:
+        """A sentence when the rows do not fit together, else an empty string."""
+        return ""
 
 
 class PriceList(models.Model):
@@ -29,14 +52,16 @@ class PriceList(models.Model):
         return reverse("billing:price-list", args=[self.pk])
 
 
-class Price(models.Model):
+class Price(Rate):
     """A dated price of a service. A new price ends the old one; the past is never rewritten."""
+
+    turns = ("price_list", "service")
+    rows = "breaks"
 
     price_list = models.ForeignKey(PriceList, models.CASCADE, related_name="prices")
     service = models.ForeignKey(Service, models.PROTECT, related_name="+")
     amount = money_field(validators=[MinValueValidator(0), MaxValueValidator(1_000_000)])
     tax_category = models.CharField(max_length=20, default="standard")
-    since = models.DateField()
 
     class Meta:
         ordering = ["price_list", "service", "-since"]
@@ -50,13 +75,24 @@ class Price(models.Model):
     def __str__(self) -> str:
         return f"{self.service} {self.amount} from {self.since}"
 
+    def problem_with(self, rows: Sequence[models.Model]) -> str:
+        breaks = [row for row in rows if isinstance(row, Break)]
+        counts = [each.count for each in breaks]
+        amounts = [self.amount, *(each.amount for each in breaks)]
+        if any(count < 2 for count in counts) or sorted(set(counts)) != counts:
+            return "Each lower price needs a larger number of sessions than the one before, from 2 on."
+        if any(later >= earlier for earlier, later in pairwise(amounts)):
+            return "A price for a larger number is lower than the one before it."
+        return ""
 
-class PersonTerms(models.Model):
+
+class PersonTerms(Rate):
     """Which price list a payer is charged from, from a day on. Nobody else needs a row: the default list holds."""
+
+    turns = ("person",)
 
     person = models.ForeignKey(Person, models.PROTECT, related_name="+")
     price_list = models.ForeignKey(PriceList, models.PROTECT, related_name="+")
-    since = models.DateField()
 
     class Meta:
         ordering = ["person", "-since"]
@@ -87,18 +123,29 @@ class Break(models.Model):
         return f"{self.count} or more: {self.amount}"
 
 
-class CallOutRule(models.Model):
+class CallOutRule(Rate):
     """What a stop costs, from a day on, and how its horses share it. A zone's rule wins over the general one."""
+
+    turns = ("zone",)
+    rows = "bands"
 
     class Split(models.TextChoices):
         NONE = "none", "Each horse pays all of it"
         HORSE = "horse", "Shared equally by the horses"
         OWNER = "owner", "Shared by the owners, then by their horses"
 
+    class Way(models.TextChoices):
+        FLAT = "flat", "One amount a stop"
+        BANDS = "bands", "By distance, in bands"
+        FREE = "free", "Free nearby, then by distance"
+
     zone = models.CharField(max_length=20, blank=True)
-    amount = money_field(validators=[MinValueValidator(0), MaxValueValidator(100_000)])
+    way = models.CharField(max_length=5, choices=Way, default=Way.FLAT)
+    amount = money_field(default=0, validators=[MinValueValidator(0), MaxValueValidator(100_000)])
+    free = models.DecimalField(max_digits=6, decimal_places=1, default=0, validators=[MinValueValidator(0)])
+    per_unit = money_field(default=0, validators=[MinValueValidator(0), MaxValueValidator(1000)])
+    minimum = money_field(default=0, validators=[MinValueValidator(0), MaxValueValidator(100_000)])
     split = models.CharField(max_length=5, choices=Split, default=Split.HORSE)
-    since = models.DateField()
 
     class Meta:
         ordering = ["zone", "-since"]
@@ -109,10 +156,36 @@ class CallOutRule(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.zone or 'everywhere'} {self.amount} from {self.since}"
+        return f"{self.zone or 'everywhere'} {self.get_way_display()} from {self.since}"
+
+    def problem_with(self, rows: Sequence[models.Model]) -> str:
+        if self.way != self.Way.BANDS:
+            return ""
+        ends = [row.to for row in rows if isinstance(row, CallOutBand)]
+        if not ends:
+            return "Write at least one band."
+        closed = [end for end in ends if end is not None]
+        if None in ends[:-1] or sorted(set(closed)) != closed:
+            return "Each band ends farther out than the one before; only the last may have no end."
+        return ""
 
 
-class HireRate(models.Model):
+class CallOutBand(models.Model):
+    """A stop up to this far from the base, and beyond the band before, costs this amount."""
+
+    rule = models.ForeignKey(CallOutRule, models.CASCADE, related_name="bands")
+    to = models.DecimalField(max_digits=6, decimal_places=1, null=True, blank=True, validators=[MinValueValidator(0)])
+    amount = money_field(validators=[MinValueValidator(0), MaxValueValidator(100_000)])
+
+    class Meta:
+        ordering = [F("to").asc(nulls_last=True)]
+        constraints = [models.UniqueConstraint(fields=["rule", "to"], name="one_band_a_distance")]
+
+    def __str__(self) -> str:
+        return f"up to {self.to}: {self.amount}" if self.to is not None else f"beyond: {self.amount}"
+
+
+class HireRate(Rate):
     """What a machine costs by the day and by the week, with its visits and its security deposit."""
 
     day = money_field(validators=[MinValueValidator(0)])
@@ -120,8 +193,8 @@ class HireRate(models.Model):
     training = money_field(validators=[MinValueValidator(0)])
     follow_up = money_field(validators=[MinValueValidator(0)])
     delivery = money_field(default=0, validators=[MinValueValidator(0)])
+    collection = money_field(default=0, validators=[MinValueValidator(0)])
     deposit = money_field(default=0, validators=[MinValueValidator(0)])
-    since = models.DateField(unique=True)
 
     class Meta:
         ordering = ["-since"]
@@ -130,15 +203,18 @@ class HireRate(models.Model):
                 condition=Q(week__gte=F("day")),
                 name="week_costs_at_least_a_day",
                 violation_error_message="A week costs at least as much as a day.",
-            )
+            ),
+            models.UniqueConstraint(fields=["since"], name="one_hire_rate_a_day", violation_error_message=ONE_A_DAY),
         ]
 
     def __str__(self) -> str:
         return f"{self.week} a week from {self.since}"
 
 
-class TaxRate(models.Model):
+class TaxRate(Rate):
     """A dated rate of a tax category, as the practitioner recorded it. None recorded means no tax."""
+
+    turns = ("category",)
 
     category = models.CharField(max_length=20)
     percent = models.DecimalField(
@@ -148,7 +224,6 @@ class TaxRate(models.Model):
     text = models.CharField(
         max_length=200, blank=True, help_text="Printed on the invoice, such as why nothing is charged."
     )
-    since = models.DateField()
 
     class Meta:
         ordering = ["category", "-since"]
@@ -162,17 +237,54 @@ class TaxRate(models.Model):
         return f"{self.category} {self.percent} % from {self.since}"
 
 
-class CostRates(models.Model):
+class CostRates(Rate):
     """Only for the practitioner: what the work costs, and what an hour should earn."""
 
     vehicle_per_mile = money_field(default=0, validators=[MinValueValidator(0)])
     admin_minutes_per_visit = models.PositiveSmallIntegerField(default=5, validators=[MaxValueValidator(120)])
     hourly_target = money_field(default=0, validators=[MinValueValidator(0)])
-    since = models.DateField(unique=True)
 
     class Meta:
         ordering = ["-since"]
         verbose_name_plural = "cost rates"
+        constraints = [
+            models.UniqueConstraint(fields=["since"], name="one_cost_rate_a_day", violation_error_message=ONE_A_DAY)
+        ]
 
     def __str__(self) -> str:
         return f"cost rates from {self.since}"
+
+
+class MoneyRules(Rate):
+    """How money is handled from a day on: where tax is rounded, the booking deposit, what a package leaves unused."""
+
+    class Rounding(models.TextChoices):
+        TOTAL = "total", "Once for each invoice"
+        LINE = "line", "On each line"
+
+    class Deposit(models.TextChoices):
+        NONE = "none", "No booking deposit"
+        PERCENT = "percent", "A part of the price"
+        AMOUNT = "amount", "An amount"
+
+    tax_rounding = models.CharField(max_length=5, choices=Rounding, default=Rounding.TOTAL)
+    deposit = models.CharField("booking deposit", max_length=7, choices=Deposit, default=Deposit.NONE)
+    deposit_percent = models.DecimalField(
+        max_digits=5, decimal_places=2, default=0, validators=[MinValueValidator(0), MaxValueValidator(100)]
+    )
+    deposit_amount = money_field(default=0, validators=[MinValueValidator(0), MaxValueValidator(100_000)])
+    keeps_unused = models.BooleanField("what a package leaves unused at its end is kept", default=False)
+    keeps_unused_source = models.CharField("who says that it may be kept", max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-since"]
+        verbose_name_plural = "money rules"
+        constraints = [
+            models.UniqueConstraint(fields=["since"], name="one_money_rules_a_day", violation_error_message=ONE_A_DAY),
+            models.CheckConstraint(
+                condition=Q(keeps_unused=False) | ~Q(keeps_unused_source=""), name="kept_unused_has_a_source"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"money rules from {self.since}"

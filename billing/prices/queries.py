@@ -8,7 +8,17 @@ from typing import Protocol, TypeVar
 
 from django.db.models import Prefetch, QuerySet
 
-from billing.prices.models import Break, CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import (
+    Break,
+    CallOutRule,
+    CostRates,
+    HireRate,
+    MoneyRules,
+    PersonTerms,
+    Price,
+    PriceList,
+    TaxRate,
+)
 from clients.people.models import Barn, Person
 from clients.plans.models import Service
 
@@ -32,6 +42,7 @@ class PriceBook:
     call_outs: dict[str, list[CallOutRule]]
     tax_rates: dict[str, list[TaxRate]]
     terms: dict[int, list[PersonTerms]]
+    rules: list[MoneyRules]
     default: PriceList | None
 
     def price_of(self, service_pk: int, price_list: PriceList | None, on: date) -> Price | None:
@@ -47,16 +58,26 @@ class PriceBook:
     def tax_rate_of(self, category: str, on: date) -> TaxRate | None:
         return latest(self.tax_rates[category], on)
 
+    def rules_on(self, on: date) -> MoneyRules:
+        return latest(self.rules, on) or MoneyRules()
+
     def price_list_of(self, person_pk: int | None, on: date) -> PriceList | None:
         terms = latest(self.terms[person_pk], on) if person_pk is not None else None
         return terms.price_list if terms else self.default
 
 
 def price_book() -> PriceBook:
-    book = PriceBook(defaultdict(list), defaultdict(list), defaultdict(list), defaultdict(list), default_price_list())
+    book = PriceBook(
+        prices=defaultdict(list),
+        call_outs=defaultdict(list),
+        tax_rates=defaultdict(list),
+        terms=defaultdict(list),
+        rules=list(MoneyRules.objects.all()),
+        default=default_price_list(),
+    )
     for price in priced():
         book.prices[price.price_list_id, price.service_id].append(price)
-    for rule in CallOutRule.objects.all():
+    for rule in CallOutRule.objects.prefetch_related("bands"):
         book.call_outs[rule.zone].append(rule)
     for rate in TaxRate.objects.all():
         book.tax_rates[rate.category].append(rate)
@@ -88,7 +109,7 @@ def price_of(service: Service, price_list: PriceList, on: date) -> Price | None:
 
 def call_out_for(barn: Barn, on: date) -> CallOutRule | None:
     """The rule of the barn's zone, or the general one."""
-    rules = CallOutRule.objects.filter(zone__in={barn.call_out_zone, ""})
+    rules = CallOutRule.objects.filter(zone__in={barn.call_out_zone, ""}).prefetch_related("bands")
     zoned = latest((rule for rule in rules if rule.zone), on)
     return zoned or latest((rule for rule in rules if not rule.zone), on)
 
@@ -103,3 +124,8 @@ def hire_rate_on(on: date) -> HireRate | None:
 
 def cost_rates_on(on: date) -> CostRates | None:
     return latest(CostRates.objects.all(), on)
+
+
+def money_rules_on(on: date) -> MoneyRules:
+    """What is recorded, or the defaults: tax rounded once for each invoice, no deposit, nothing kept."""
+    return latest(MoneyRules.objects.all(), on) or MoneyRules()

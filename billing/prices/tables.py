@@ -6,7 +6,8 @@ from django.urls import reverse
 
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, MoneyColumn, NumberColumn, Table
-from billing.prices.models import CallOutRule, CostRates, HireRate, PersonTerms, Price, TaxRate
+from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, TaxRate
+from billing.prices.words import say_call_out, say_deposit
 
 
 class RateTable(Table):
@@ -37,25 +38,31 @@ class PriceTable(RateTable):
 
 class CallOutTable(RateTable):
     zone = tables.Column(linkify=lambda record: _edit("call-outs", record), empty_values=())
-    amount = MoneyColumn(verbose_name="Amount a stop")
+    way = tables.Column(verbose_name="How it is counted", order_by=("way", "amount"))
     split = tables.Column(verbose_name="Who shares it")
 
     class Meta(Table.Meta):
         model = CallOutRule
-        fields = ["zone", "amount", "split", "since"]
+        fields = ["zone", "way", "split", "since"]
 
     def render_zone(self, value: str) -> str:
         return value or "everywhere else"
+
+    def render_way(self, record: CallOutRule) -> str:
+        return say_call_out(record, self.request.business)
+
+    def value_way(self, record: CallOutRule) -> str:
+        return self.render_way(record)
 
 
 class HireRateTable(RateTable):
     since = DayColumn(verbose_name="From", linkify=lambda record: _edit("hire-rates", record))
     day, week, training = MoneyColumn(), MoneyColumn(), MoneyColumn()
-    follow_up, delivery, deposit = MoneyColumn(), MoneyColumn(), MoneyColumn()
+    follow_up, delivery, collection, deposit = MoneyColumn(), MoneyColumn(), MoneyColumn(), MoneyColumn()
 
     class Meta(Table.Meta):
         model = HireRate
-        fields = ["since", "day", "week", "training", "follow_up", "delivery", "deposit"]
+        fields = ["since", "day", "week", "training", "follow_up", "delivery", "collection", "deposit"]
 
 
 class TaxRateTable(RateTable):
@@ -73,6 +80,23 @@ class TaxRateTable(RateTable):
 
     def render_is_included(self, value: bool) -> str:
         return "yes" if value else "no"
+
+
+class MoneyRulesTable(RateTable):
+    since = DayColumn(verbose_name="From", linkify=lambda record: _edit("money-rules", record))
+    tax_rounding = tables.Column(verbose_name="Tax is rounded")
+    deposit = tables.Column(verbose_name="Booking deposit")
+    keeps_unused = tables.Column(verbose_name="A package’s rest at its end")
+
+    class Meta(Table.Meta):
+        model = MoneyRules
+        fields = ["since", "tax_rounding", "deposit", "keeps_unused"]
+
+    def render_deposit(self, record: MoneyRules) -> str:
+        return say_deposit(record, self.request.business)
+
+    def render_keeps_unused(self, value: bool) -> str:
+        return "is kept" if value else "stays owed"
 
 
 class CostRatesTable(RateTable):

@@ -1,12 +1,10 @@
 """Settings of money: everything that holds from a day on, shown and changed in one way."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -14,107 +12,15 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
-from backoffice.ui.filters import FilterSet
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
-from backoffice.ui.tables import Table
 from billing.prices import forms, tables
-from billing.prices.actions import Rate, change_rate, record_rate, save_price_list, take_back_rate
-from billing.prices.models import CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
-from billing.prices.queries import cost_rates_on, default_price_list, hire_rate_on, latest, priced
-
-
-@dataclass(frozen=True, slots=True)
-class RateKind:
-    """One kind of dated row: its form, its list, and the powers to see and to change it."""
-
-    model: type[Rate]
-    form: type[forms.RateForm]
-    table: type[Table]
-    filterset: type[FilterSet]
-    heading: str
-    one: str
-    new: str
-    text: str
-    see: Power = Power.SEE_MONEY
-    change: Power = Power.CHANGE_SETTINGS
-
-
-NO_TAX = "Nothing recorded means no tax on any invoice. Ask your local tax office whether that is right for you."
-KINDS = {
-    "prices": RateKind(
-        Price,
-        forms.PriceForm,
-        tables.PriceTable,
-        tables.PriceFilter,
-        "Prices",
-        "price",
-        "price-new",
-        "What a session costs.",
-    ),
-    "call-outs": RateKind(
-        CallOutRule,
-        forms.CallOutForm,
-        tables.CallOutTable,
-        tables.CallOutFilter,
-        "Call-outs",
-        "call-out rule",
-        "call-out-new",
-        "What a stop costs, and how its horses share it. Nothing recorded: no call-out is charged.",
-    ),
-    "hire-rates": RateKind(
-        HireRate,
-        forms.HireRateForm,
-        tables.HireRateTable,
-        tables.SinceFilter,
-        "Hire",
-        "hire rate",
-        "hire-rate-new",
-        "What a hired machine costs, with its visits.",
-    ),
-    "tax-rates": RateKind(
-        TaxRate,
-        forms.TaxRateForm,
-        tables.TaxRateTable,
-        tables.TaxRateFilter,
-        "Tax rates",
-        "tax rate",
-        "tax-rate-new",
-        NO_TAX,
-    ),
-    "cost-rates": RateKind(
-        CostRates,
-        forms.CostRatesForm,
-        tables.CostRatesTable,
-        tables.SinceFilter,
-        "What work costs you",
-        "cost rate",
-        "cost-rate-new",
-        "Only you see this: it makes “earned per hour” honest.",
-        see=Power.SEE_MARGINS,
-        change=Power.SEE_MARGINS,
-    ),
-    "terms": RateKind(
-        PersonTerms,
-        forms.PersonTermsForm,
-        tables.PersonTermsTable,
-        tables.PersonTermsFilter,
-        "Who has which price list",
-        "agreement",
-        "terms-new",
-        "Everybody else pays by the default list.",
-        change=Power.CHANGE_MONEY,
-    ),
-}
-
-
-def get_kind_or_404(request: HttpRequest, name: str, *, to_change: bool = False) -> RateKind:
-    """The door of a kind of rate."""
-    if name not in KINDS:
-        raise Http404(name)
-    kind = KINDS[name]
-    demand(request, kind.change if to_change else kind.see)
-    return kind
+from billing.prices.actions import change_rate, record_rate, save_price_list, take_back_rate
+from billing.prices.call_out_form import CallOutForm
+from billing.prices.kinds import NO_TAX, RateKind, get_kind_or_404, page_of
+from billing.prices.models import CallOutRule, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.queries import cost_rates_on, default_price_list, hire_rate_on, latest, money_rules_on, priced
+from billing.prices.words import say_call_out, say_deposit
 
 
 def get_price_list_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> PriceList:
@@ -126,14 +32,17 @@ def get_price_list_or_404(request: HttpRequest, pk: int, power: Power = Power.SE
 @needs(Power.SEE_MONEY)
 def prices(request: StaffRequest) -> HttpResponse:
     """What holds today, list by list, and the way to each setting of money."""
-    today = timezone.localdate()
+    today, business = timezone.localdate(), request.business  # type: ignore[attr-defined]
+    rules = money_rules_on(today)
     context = {
         "heading": "Prices",
         "kicker": "Settings",
         "lists": _prices_in_force(today),
-        "call_outs": _in_force(list(CallOutRule.objects.all()), "zone", today),
+        "call_outs": _call_outs(request, today),
         "tax_rates": _in_force(list(TaxRate.objects.all()), "category", today),
         "hire": hire_rate_on(today),
+        "rounding": rules.get_tax_rounding_display(),
+        "deposit": say_deposit(rules, business),
         "costs": cost_rates_on(today) if request.user.may(Power.SEE_MARGINS) else None,
         "terms": PersonTerms.objects.select_related("person", "price_list")[:12],
         "no_tax": NO_TAX,
@@ -147,6 +56,11 @@ def _prices_in_force(today: date) -> list[tuple[PriceList, list[Price]]]:
         rows.setdefault((row.price_list_id, row.service_id), []).append(row)
     current = [price for prices in rows.values() if (price := latest(prices, today))]
     return [(each, [price for price in current if price.price_list_id == each.pk]) for each in PriceList.objects.all()]
+
+
+def _call_outs(request: HttpRequest, today: date) -> list[tuple[CallOutRule, str]]:
+    rules = _in_force(list(CallOutRule.objects.prefetch_related("bands")), "zone", today)
+    return [(rule, say_call_out(rule, request.business)) for rule in rules]  # type: ignore[attr-defined]
 
 
 def _in_force(rows: list[Any], key: str, today: date) -> list[Any]:
@@ -200,7 +114,7 @@ def rates(request: StaffRequest, kind: str) -> HttpResponse:
     return render_list(
         request,
         table_class=found.table,
-        filterset=found.filterset(request.GET, queryset=_rows(found)),
+        filterset=found.filterset(request.GET, queryset=found.listed()),
         heading=found.heading,
         context={"kicker": "Settings"},
         new=(f"New {found.one}", add) if may_change else None,
@@ -208,9 +122,11 @@ def rates(request: StaffRequest, kind: str) -> HttpResponse:
     )
 
 
-def _rows(kind: RateKind) -> QuerySet[Any]:
-    rows: QuerySet[Any] = kind.model._default_manager.all()
-    return rows.select_related("person", "price_list") if kind.model is PersonTerms else rows
+def _form(request: HttpRequest, kind: RateKind, **start: Any) -> forms.RateForm:
+    if issubclass(kind.form, CallOutForm):
+        start["way"] = request.GET.get("way", "")
+    currency = str(request.business.currency)  # type: ignore[attr-defined]
+    return kind.form(request.POST or None, currency=currency, today=timezone.localdate(), **start)
 
 
 @require_http_methods(["GET", "POST"])
@@ -220,14 +136,14 @@ def rate_new(request: StaffRequest, kind: str) -> HttpResponse:
         "price_list": request.GET.get("list") or (default_price_list() if kind == "prices" else None),
         "person": request.GET.get("person"),
     }
-    form = found.form(request.POST or None, initial=start, currency=_currency(request), today=timezone.localdate())
+    form = _form(request, found, initial=start)
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
             rate = form.save(commit=False)
-            record_rate(rate=rate, breaks=form.breaks, at=timezone.now(), by=request.user)
+            record_rate(rate=rate, rows=form.rows, at=timezone.now(), by=request.user)
         if not form.errors:
             messages.success(request, f"Recorded from {rate.since:%-d %b %Y}.")
-            return redirect(_back(kind, rate))
+            return redirect(page_of(kind, rate))
     return _rate_page(request, kind, found, form, heading=f"New {found.one}")
 
 
@@ -235,14 +151,14 @@ def rate_new(request: StaffRequest, kind: str) -> HttpResponse:
 def rate_edit(request: StaffRequest, kind: str, pk: int) -> HttpResponse:
     found = get_kind_or_404(request, kind, to_change=True)
     rate = get_object_or_404(found.model, pk=pk)
-    form = found.form(request.POST or None, instance=rate, currency=_currency(request), today=timezone.localdate())
+    form = _form(request, found, instance=rate)
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
             rate = form.save(commit=False)
-            change_rate(rate=rate, breaks=form.breaks, at=timezone.now(), by=request.user)
+            change_rate(rate=rate, rows=form.rows, at=timezone.now(), by=request.user)
         if not form.errors:
             messages.success(request, "Changed.")
-            return redirect(_back(kind, rate))
+            return redirect(page_of(kind, rate))
     passed = form.initial["since"] < timezone.localdate()
     return _rate_page(request, kind, found, form, heading=f"Change this {found.one}", rate=rate, passed=passed)
 
@@ -251,7 +167,7 @@ def rate_edit(request: StaffRequest, kind: str, pk: int) -> HttpResponse:
 def rate_take_back(request: StaffRequest, kind: str, pk: int) -> HttpResponse:
     found = get_kind_or_404(request, kind, to_change=True)
     rate: Any = get_object_or_404(found.model, pk=pk)
-    back = _back(kind, rate)
+    back = page_of(kind, rate)
     take_back_rate(rate=rate, at=timezone.now(), by=request.user)
     messages.success(request, "Taken back: the one before it goes on.")
     return redirect(back)
@@ -265,19 +181,9 @@ def _rate_page(
         form,
         heading=heading,
         submit="Record",
-        back=_back(name, context.get("rate")),
+        back=page_of(name, context.get("rate")),
         kicker=kind.heading,
         intro=kind.text,
         template="billing/prices/rate.html",
-        context={"kind": name, **context},
+        context={"kind": name, "hint": kind.hint(request.business) if kind.hint else "", **context},  # type: ignore[attr-defined]
     )
-
-
-def _back(kind: str, rate: Any) -> str:
-    if kind == "prices":
-        return str(rate.price_list.get_absolute_url()) if rate else reverse("billing:prices")
-    return reverse(f"billing:{kind}")
-
-
-def _currency(request: HttpRequest) -> str:
-    return str(request.business.currency)  # type: ignore[attr-defined]

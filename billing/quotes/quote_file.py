@@ -6,13 +6,16 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from billing.prices.models import CallOutRule, HireRate, Price, TaxRate
-from billing.prices.queries import call_out_for, hire_rate_on, price_of, tax_rate_of
+from backoffice.business.queries import the_business
+from billing.prices.distance import distance_to
+from billing.prices.models import CallOutBand, CallOutRule, HireRate, MoneyRules, Price, TaxRate
+from billing.prices.queries import call_out_for, hire_rate_on, money_rules_on, price_of, tax_rate_of
 from billing.quotes.models import Option, OptionSchedule, Quote
 from billing.quotes.pricing_file import read_pricing_file
 from billing.quotes.request import PricingRequest
 from clients.animals.models import Animal, Ownership
 from clients.animals.queries import owners_on
+from clients.people.models import Barn
 from clients.plans.models import GuidelineVersion, PhaseFields, Service
 from clients.visits.models import Visit
 
@@ -39,8 +42,8 @@ def file_of(quote: Quote, *, on: date, with_hidden: bool = False) -> File:
         "start": quote.start.isoformat(),
         "days": quote.days,
         "services": _services(quote, on),
-        "call_out": _call_out(rule),
-        "tax": _tax(tax_rate_of("standard", on)),
+        "call_out": _call_out(rule, animals[0].barn),
+        "tax": _tax(tax_rate_of("standard", on), money_rules_on(on)),
         "horses": {names[animal.pk]: {"owner": owners[animal.pk]} for animal in animals},
         "others": _others(quote, animals, on),
         "options": _options(quote, names, with_hidden),
@@ -87,16 +90,43 @@ def _service(service: Service, price: Price) -> File:
     return {"minutes": service.minutes, "price": _plain(price.amount), "breaks": breaks}
 
 
-def _call_out(rule: CallOutRule | None) -> File:
-    return {"amount": _plain(rule.amount), "split": rule.split} if rule else {"amount": "0"}
+def _call_out(rule: CallOutRule | None, barn: Barn) -> File:
+    """A rule by distance carries the barn's own, which is left out while a place is not known."""
+    if rule is None:
+        return {"amount": "0"}
+    values: File = {"split": rule.split}
+    if rule.way == CallOutRule.Way.FLAT:
+        return {"amount": _plain(rule.amount), **values}
+    if rule.way == CallOutRule.Way.BANDS:
+        values["bands"] = [_band(band) for band in rule.bands.all()]
+    else:
+        values.update(free=_plain(rule.free), per_unit=_plain(rule.per_unit))
+    if rule.minimum:
+        values["minimum"] = _plain(rule.minimum)
+    away = distance_to(barn, the_business())
+    return values if away is None else {**values, "distance": _plain(away)}
 
 
-def _tax(rate: TaxRate | None) -> File:
-    return {"rate": _plain(rate.percent), "included": rate.is_included} if rate else {"rate": "0"}
+def _band(band: CallOutBand) -> File:
+    end = {} if band.to is None else {"to": _plain(band.to)}
+    return {**end, "amount": _plain(band.amount)}
+
+
+def _tax(rate: TaxRate | None, rules: MoneyRules) -> File:
+    percent = {"rate": _plain(rate.percent), "included": rate.is_included} if rate else {"rate": "0"}
+    return percent if rules.tax_rounding == MoneyRules.Rounding.TOTAL else {**percent, "rounding": rules.tax_rounding}
 
 
 def _hire(rate: HireRate) -> File:
-    fields = ("day", "week", "training", "follow_up", "delivery", "deposit")
+    fields = [
+        "day",
+        "week",
+        "training",
+        "follow_up",
+        "delivery",
+        "deposit",
+        *(["collection"] if rate.collection else []),
+    ]
     return {name: _plain(getattr(rate, name)) for name in fields}
 
 

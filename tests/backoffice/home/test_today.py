@@ -21,7 +21,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 48
+QUERIES = 50
 
 
 @pytest.fixture(autouse=True)

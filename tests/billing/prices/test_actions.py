@@ -6,7 +6,7 @@ import pytest
 from backoffice.audit.models import Entry
 from backoffice.refusal import Refused
 from billing.prices.actions import change_rate, record_rate, save_price_list, take_back_rate
-from billing.prices.models import CallOutRule, Price, PriceList, TaxRate
+from billing.prices.models import Break, CallOutRule, Price, PriceList, TaxRate
 from billing.prices.queries import price_of
 from tests.factories.billing import AT, DAY, CallOutRuleFactory, PriceFactory, PriceListFactory, priced_service
 from tests.factories.clients import ServiceFactory
@@ -20,7 +20,7 @@ def new_price(service, amount: str = "99.00", since: date = TOMORROW) -> Price:
 
 
 def record(rate, by, breaks=()) -> None:
-    record_rate(rate=rate, breaks=breaks, at=AT, by=by)
+    record_rate(rate=rate, rows=[Break(count=count, amount=amount) for count, amount in breaks], at=AT, by=by)
 
 
 def test_a_new_price_ends_the_old_one_on_its_first_day(owner_manager):
@@ -83,7 +83,7 @@ def test_a_price_whose_day_has_passed_is_not_changed(owner_manager):
 def test_a_price_still_to_come_can_be_mended(owner_manager):
     price = PriceFactory(since=TOMORROW)
     price.amount, price.since = Decimal("90.00"), TOMORROW + timedelta(days=1)
-    change_rate(rate=price, breaks=[(5, Decimal("80"))], at=AT, by=owner_manager)
+    change_rate(rate=price, rows=[Break(count=5, amount=Decimal("80"))], at=AT, by=owner_manager)
     kept = Price.objects.get()
     assert (kept.amount, kept.since, kept.breaks.count()) == (Decimal("90"), TOMORROW + timedelta(days=1), 1)
 

@@ -5,7 +5,7 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from billing.prices.models import CallOutRule, CostRates, HireRate, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, PriceList, TaxRate
 from tests.factories.billing import (
     AT,
     DAY,
@@ -18,8 +18,8 @@ from tests.factories.billing import (
 from tests.factories.clients import PersonFactory, ServiceFactory
 
 pytestmark = pytest.mark.django_db
-HIRE_VISITS = ["training", "follow_up", "delivery", "deposit"]
-LISTS = ["call-outs", "hire-rates", "tax-rates", "cost-rates", "terms"]
+HIRE_VISITS = ["training", "follow_up", "delivery", "collection", "deposit"]
+LISTS = ["call-outs", "hire-rates", "tax-rates", "money-rules", "cost-rates", "terms", "package-offers", "plan-offers"]
 
 
 @pytest.fixture(autouse=True)
@@ -111,10 +111,19 @@ def test_a_price_to_come_can_be_edited_and_taken_back(as_owner_manager, service)
         ("call-out-new", {"amount": "30.00", "split": "horse", "zone": "C"}, CallOutRule),
         (
             "hire-rate-new",
-            {"day": "60", "week": "300", "training": "120", "follow_up": "95", "delivery": "0", "deposit": "200"},
+            {
+                "day": "60",
+                "week": "300",
+                "training": "120",
+                "follow_up": "95",
+                "delivery": "0",
+                "collection": "0",
+                "deposit": "200",
+            },
             HireRate,
         ),
         ("tax-rate-new", {"category": " Standard ", "percent": "7.25", "text": ""}, TaxRate),
+        ("money-rules-new", {"tax_rounding": "line", "deposit": "percent", "deposit_percent": "25"}, MoneyRules),
         (
             "cost-rate-new",
             {"vehicle_per_mile": "0.725", "admin_minutes_per_visit": "5", "hourly_target": "65"},
@@ -136,6 +145,16 @@ def test_each_kind_of_rate_is_recorded(as_owner_manager, name, typed, model):
         ("tax-rate-new", {"category": "standard", "percent": "130"}, "100 or less"),
         ("tax-rate-new", {"category": "x" * 60, "percent": "5"}, "at most 20 characters"),
         ("call-out-new", {"amount": "30", "split": "everybody"}, "Choose one from the list."),
+        ("money-rules-new", {"tax_rounding": "total", "deposit": "percent"}, "Write how much is asked."),
+        ("money-rules-new", {"tax_rounding": "total", "deposit": "none", "keeps_unused": "on"}, "Write down who says"),
+        ("call-out-new", {"way": "bands", "split": "horse"}, "Write at least one band."),
+        ("call-out-new", {"way": "bands", "split": "horse", "to_1": "10"}, "Write what a stop in this band costs."),
+        ("call-out-new", {"way": "bands", "split": "horse", "to_1": "9", "band_1": "2", "to_2": "8", "band_2": "3"},
+         "Each band ends farther out"),
+        ("call-out-new", {"way": "bands", "split": "horse", "band_1": "2", "to_2": "8", "band_2": "3"},
+         "only the last may have no end"),
+        ("call-out-new", {"way": "free", "split": "horse", "free": "10"}, "Then, for each one farther is missing."),
+        ("call-out-new", {"way": "flat", "split": "horse"}, "Amount a stop is missing."),
         ("cost-rate-new", {"vehicle_per_mile": "0.7", "admin_minutes_per_visit": "900", "hourly_target": "1"},
          "120 or less"),
     ],
@@ -144,6 +163,21 @@ def test_an_absurd_rate_gets_a_sentence(as_owner_manager, name, typed, sentence)
     response = as_owner_manager.post(reverse(f"billing:{name}"), {**typed, "since": DAY.isoformat()})
     assert response.status_code == 422
     assert sentence in response.content.decode()
+
+
+def test_a_call_out_form_shows_the_fields_of_the_chosen_way_only(as_owner_manager):
+    page = as_owner_manager.get(reverse("billing:call-out-new"), {"way": "free"}).content.decode()
+    assert 'name="per_unit"' in page
+    assert 'name="amount"' not in page
+    assert 'name="to_1"' not in page
+    assert "one way in miles, from your base to the barn" in page
+
+
+def test_bands_are_recorded_and_said_in_one_line(as_owner_manager):
+    typed = {"way": "bands", "split": "horse", "to_1": "10", "band_1": "20", "band_2": "60", "minimum": "25"}
+    address = reverse("billing:call-out-new")
+    page = as_owner_manager.post(address, {**typed, "since": DAY.isoformat()}, follow=True).content.decode()
+    assert "to 10 mi $20.00, farther $60.00, at least $25.00" in page
 
 
 def test_somebody_gets_a_price_list_of_their_own(as_bookkeeper):

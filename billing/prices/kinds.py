@@ -1,0 +1,141 @@
+"""The kinds of rates: for each its form, its list, its words, and the powers to see and to change it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest
+from django.urls import reverse
+
+from backoffice.access.doors import demand
+from backoffice.access.powers import Power
+from backoffice.business.models import Business
+from backoffice.ui.filters import FilterSet
+from backoffice.ui.tables import Table
+from billing.prices import forms, tables
+from billing.prices.call_out_form import CallOutForm
+from billing.prices.distance import say_distance
+from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, Rate, TaxRate
+
+
+@dataclass(frozen=True, slots=True)
+class RateKind:
+    """One kind of dated row. `hint` says more on the page of one, from the business."""
+
+    model: type[Rate]
+    form: type[forms.RateForm]
+    table: type[Table]
+    filterset: type[FilterSet]
+    heading: str
+    one: str
+    new: str
+    text: str
+    see: Power = Power.SEE_MONEY
+    change: Power = Power.CHANGE_SETTINGS
+    hint: Callable[[Business], str] | None = None
+    loads: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+
+    def listed(self) -> QuerySet[Any]:
+        """All rows with what their list shows: what they point to by `loads`, rows of their own by `beside`."""
+        rows: QuerySet[Any] = self.model._default_manager.select_related(*self.loads)
+        return rows.prefetch_related(*self.beside)
+
+
+NO_TAX = "Nothing recorded means no tax on any invoice. Ask your local tax office whether that is right for you."
+KINDS = {
+    "prices": RateKind(
+        Price,
+        forms.PriceForm,
+        tables.PriceTable,
+        tables.PriceFilter,
+        "Prices",
+        "price",
+        "price-new",
+        "What a session costs.",
+        beside=("breaks",),
+    ),
+    "call-outs": RateKind(
+        CallOutRule,
+        CallOutForm,
+        tables.CallOutTable,
+        tables.CallOutFilter,
+        "Call-outs",
+        "call-out rule",
+        "call-out-new",
+        "What a stop costs, and how its horses share it. Nothing recorded: no call-out is charged.",
+        hint=say_distance,
+        beside=("bands",),
+    ),
+    "hire-rates": RateKind(
+        HireRate,
+        forms.HireRateForm,
+        tables.HireRateTable,
+        tables.SinceFilter,
+        "Hire",
+        "hire rate",
+        "hire-rate-new",
+        "What a hired machine costs, with its visits.",
+    ),
+    "tax-rates": RateKind(
+        TaxRate,
+        forms.TaxRateForm,
+        tables.TaxRateTable,
+        tables.TaxRateFilter,
+        "Tax rates",
+        "tax rate",
+        "tax-rate-new",
+        NO_TAX,
+    ),
+    "money-rules": RateKind(
+        MoneyRules,
+        forms.MoneyRulesForm,
+        tables.MoneyRulesTable,
+        tables.SinceFilter,
+        "Deposit and rounding",
+        "set of rules",
+        "money-rules-new",
+        "Booking deposit, where tax is rounded, and what a package leaves unused.",
+    ),
+    "cost-rates": RateKind(
+        CostRates,
+        forms.CostRatesForm,
+        tables.CostRatesTable,
+        tables.SinceFilter,
+        "What work costs you",
+        "cost rate",
+        "cost-rate-new",
+        "Only you see this: it makes “earned per hour” honest.",
+        see=Power.SEE_MARGINS,
+        change=Power.SEE_MARGINS,
+    ),
+    "terms": RateKind(
+        PersonTerms,
+        forms.PersonTermsForm,
+        tables.PersonTermsTable,
+        tables.PersonTermsFilter,
+        "Who has which price list",
+        "agreement",
+        "terms-new",
+        "Everybody else pays by the default list.",
+        change=Power.CHANGE_MONEY,
+        loads=("person", "price_list"),
+    ),
+}
+
+
+def get_kind_or_404(request: HttpRequest, name: str, *, to_change: bool = False) -> RateKind:
+    """The door of a kind of rate."""
+    if name not in KINDS:
+        raise Http404(name)
+    kind = KINDS[name]
+    demand(request, kind.change if to_change else kind.see)
+    return kind
+
+
+def page_of(name: str, rate: Any = None) -> str:
+    """Where the list of a kind is; of a price, its own list."""
+    if name == "prices":
+        return str(rate.price_list.get_absolute_url()) if rate else reverse("billing:prices")
+    return reverse(f"billing:{name}")
