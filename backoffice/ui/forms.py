@@ -1,8 +1,8 @@
 """The base of every form: plain sentences at the right field, nothing typed is lost, the same markup everywhere."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from crispy_forms.helper import FormHelper
@@ -36,6 +36,7 @@ class Prepared(forms.BaseForm):
     """Shared by `Form` and `ModelForm`. `far_days` names date fields that may lie before 1980, such as a birthday."""
 
     layout: ClassVar[Layout | None] = None
+    has_summary = True
     far_days: ClassVar[tuple[str, ...]] = ()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -76,6 +77,28 @@ class Form(Prepared, forms.Form):
 
 class ModelForm(Prepared, forms.ModelForm):  # type: ignore[type-arg]
     pass
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What is wrong on a page of several forms, for one summary at its top."""
+
+    is_bound: bool
+    error_lines: tuple[ErrorLine, ...]
+
+    @property
+    def errors(self) -> bool:
+        return bool(self.error_lines)
+
+
+def one_summary(parts: Sequence[tuple[str, Prepared]]) -> Summary:
+    """The summary of forms that stand on one page, each with a name to say before its lines; they show none alone."""
+    lines: list[ErrorLine] = []
+    for name, form in parts:
+        form.has_summary = False
+        for line in form.error_lines():
+            lines.append(replace(line, label=f"{name}, {line.label.lower()}") if name else line)
+    return Summary(any(form.is_bound for _name, form in parts), tuple(lines))
 
 
 @contextmanager

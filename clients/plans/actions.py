@@ -29,7 +29,9 @@ def publish_version(
     phases: Sequence[cadence.Phase],
     tolerance_days: int,
     spot_needs_full_within: int,
-    until_vet_says: bool,
+    until_vet_says: bool = False,
+    asks_vet: bool = False,
+    last_full_days_before: int | None = None,
     at: datetime,
     by: User | None,
 ) -> GuidelineVersion:
@@ -38,12 +40,18 @@ def publish_version(
         raise Refused("Say where the guideline comes from.")
     if not phases:
         raise Refused("A guideline needs at least one phase.")
+    if last_full_days_before is not None and guideline.goal != Goal.EVENT:
+        raise Refused("Only a guideline around an event counts its last full body from the event.")
+    if last_full_days_before is not None and not any(phase.full_every or phase.full_rule for phase in phases):
+        raise Refused("This guideline has no full body to count from the event.")
     last = guideline.versions.order_by("-number").first()
     version = GuidelineVersion.objects.create(
         guideline=guideline,
         number=last.number + 1 if last else 1,
         source=source.strip(),
         until_vet_says=until_vet_says,
+        asks_vet=asks_vet,
+        last_full_days_before=last_full_days_before,
         tolerance_days=tolerance_days,
         spot_needs_full_within=spot_needs_full_within,
         made_at=at,
@@ -70,7 +78,7 @@ def add_starter_guidelines(*, at: datetime, by: User | None) -> list[Guideline]:
             phases=starter.phases,
             tolerance_days=starter.tolerance_days,
             spot_needs_full_within=starter.spot_needs_full_within,
-            until_vet_says=False,
+            last_full_days_before=starter.last_full_days_before,
             at=at,
             by=by,
         )

@@ -67,7 +67,11 @@ class GuidelineVersion(models.Model):
     guideline = models.ForeignKey(Guideline, models.CASCADE, related_name="versions")
     number = models.PositiveSmallIntegerField()
     source = models.CharField("where it comes from", max_length=300)
+    asks_vet = models.BooleanField("needs the vet", default=False)
     until_vet_says = models.BooleanField("until the vet says so", default=False)
+    last_full_days_before = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(60)], help_text="Days from the last full body to an event."
+    )
     tolerance_days = models.PositiveSmallIntegerField(default=1, validators=[MaxValueValidator(30)])
     spot_needs_full_within = models.PositiveSmallIntegerField(default=3, validators=[MaxValueValidator(60)])
     made_at = models.DateTimeField()
@@ -78,6 +82,11 @@ class GuidelineVersion(models.Model):
 
     def __str__(self) -> str:
         return f"{self.guideline}, version {self.number}"
+
+    @property
+    def needs_vet(self) -> bool:
+        """By its goal, which cannot be switched off, or because the practitioner wants it so."""
+        return self.asks_vet or self.guideline.needs_vet
 
 
 class PhaseFields(models.Model):
@@ -146,7 +155,8 @@ class Plan(models.Model):
 
     @property
     def needs_vet(self) -> bool:
-        return self.goal in GOALS_NEEDING_THE_VET
+        version = self.guideline_version
+        return self.goal in GOALS_NEEDING_THE_VET or (version is not None and version.asks_vet)
 
     @property
     def last_day(self) -> date:

@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from django.db.models import F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from clients.plans import cadence, coverage
+from clients.plans.changes import Wording, changes
 from clients.plans.models import Guideline, GuidelineVersion, PhaseFields, Plan, Service
 
 UNFINISHED = (Plan.State.PROPOSED, Plan.State.RUNNING, Plan.State.PAUSED)
@@ -36,6 +37,26 @@ def latest_versions() -> QuerySet[GuidelineVersion]:
         .select_related("guideline")
         .prefetch_related("phases")
         .order_by("guideline__name")
+    )
+
+
+def changes_between(before: GuidelineVersion, after: GuidelineVersion) -> list[str]:
+    """What changed between two versions of one guideline, in words; their phases should be prefetched."""
+    return changes(wording_of(before), wording_of(after))
+
+
+def wording_of(version: GuidelineVersion) -> Wording:
+    days_before = version.last_full_days_before
+    return Wording(
+        phases=tuple(str(phase) for phase in version.phases.all()),
+        facts=(
+            ("Where it comes from", version.source),
+            ("Days early or late", str(version.tolerance_days)),
+            ("A spot needs a full body in the days before", str(version.spot_needs_full_within)),
+            ("Days from the last full body to the event", "not said" if days_before is None else str(days_before)),
+            ("Needs the vet", "yes" if version.asks_vet else "no"),
+            ("Until the vet says so", "yes" if version.until_vet_says else "no"),
+        ),
     )
 
 

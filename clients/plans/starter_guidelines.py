@@ -15,6 +15,7 @@ class Starter:
     phases: tuple[Phase, ...]
     tolerance_days: int = 1
     spot_needs_full_within: int = 3
+    last_full_days_before: int | None = None
 
 
 STARTERS = (
@@ -36,5 +37,6 @@ STARTERS = (
         ),
         phases=(Phase(days=6, full_every=3, spots_per_day=1),),
         tolerance_days=0,
+        last_full_days_before=3,
     ),
 )

@@ -51,7 +51,8 @@ class GuidelineTable(Table):
         return version.source if version else "–"
 
     def render_vet(self, record: Guideline) -> str:
-        return "Needs the vet" if record.needs_vet else "–"
+        newest = _newest(record)
+        return "Needs the vet" if record.needs_vet or (newest and newest.asks_vet) else "–"
 
 
 class GuidelineFilter(FilterSet):

@@ -21,6 +21,7 @@ def guideline_post(**changes):
         "phases-TOTAL_FORMS": "2",
         "phases-INITIAL_FORMS": "0",
         "phases-0-days": "28",
+        "phases-0-rhythm": "days",
         "phases-0-full_every": "3",
         "phases-0-spots_per_day": "1",
         "phases-1-days": "",
@@ -89,8 +90,13 @@ def test_a_guideline_is_published_with_its_phases(as_owner_manager):
         ({"version-source": ""}, "Where it comes from is missing."),
         ({"phases-0-days": ""}, "Days is missing."),
         ({"phases-0-days": "1926"}, "Write 730 or less."),
-        ({"phases-0-full_rule": "FREQ=SOMETIMES"}, ""),
-        ({"phases-0-full_rule": "FREQ=WEEKLY"}, "not both"),
+        ({"phases-0-days": "0"}, "Phase 1, days: Write 1 or more."),
+        ({"phases-0-days": "", "phases-0-full_every": "-3"}, "Write 1 or more."),
+        ({"phases-0-rhythm": "rule", "phases-0-full_rule": "FREQ=SOMETIMES"}, "This is not a rule by days"),
+        ({"phases-0-rhythm": "weekdays"}, "Tick at least one weekday."),
+        ({"phases-0-DELETE": "on"}, "at least one phase"),
+        ({"phases-0-ORDER": "first"}, "Write a whole number, in figures."),
+        ({"phases-TOTAL_FORMS": "7"}, "at most 6"),
         ({"phases-0-days": "", "phases-0-full_every": "", "phases-0-spots_per_day": "0"}, "at least one phase"),
         ({"guideline-name": ""}, "Name is missing."),
     ],
@@ -100,6 +106,88 @@ def test_an_impossible_guideline_is_answered_and_nothing_is_kept(as_owner_manage
     assert response.status_code == 422
     assert sentence in response.content.decode()
     assert not Guideline.objects.exists()
+
+
+def test_phases_are_kept_in_the_order_of_their_places_without_those_left_out(as_owner_manager):
+    rows = {
+        "phases-TOTAL_FORMS": "3",
+        "phases-0-ORDER": "2",
+        "phases-1-days": "7",
+        "phases-1-rhythm": "weekdays",
+        "phases-1-weekdays": ["MO", "TH"],
+        "phases-1-ORDER": "1",
+        "phases-2-days": "90",
+        "phases-2-rhythm": "none",
+        "phases-2-DELETE": "on",
+    }
+    as_owner_manager.post("/settings/guidelines/new/", guideline_post(**rows))
+    assert [str(phase) for phase in Guideline.objects.get().versions.get().phases.all()] == [
+        "7 days: a full body on Mondays and Thursdays",
+        "28 days: a full body every 3 days, a spot on each other day",
+    ]
+
+
+def test_the_phases_are_drawn_as_they_are_edited(as_owner_manager):
+    post = guideline_post(**{"phases-1-days": "4", "phases-1-rhythm": "days", "phases-1-full_every": "none"})
+    fragment = as_owner_manager.post("/settings/guidelines/draw/", post, headers={"HX-Request": "true"})
+    alone = as_owner_manager.post("/settings/guidelines/draw/", post).content.decode()
+    text = fragment.content.decode()
+    assert "10 full bodies and 18 spots in 28 days." in text
+    assert text.count('<li class="full us"') == 10
+    assert "Phase 2 cannot be read yet." in text
+    assert "<html" not in text
+    assert "Nothing is kept yet." in alone
+    assert not Guideline.objects.exists()
+
+
+def test_drawing_nothing_or_nonsense_has_an_answer(as_owner_manager):
+    assert "Fill in a phase" in as_owner_manager.post("/settings/guidelines/draw/", {}).content.decode()
+    post = guideline_post(**{"phases-0-days": "x" * 5_000_000, "version-last_full_days_before": "٣🐴"})
+    assert "cannot be read yet" in as_owner_manager.post("/settings/guidelines/draw/", post).content.decode()
+
+
+def test_drawing_is_closed_to_assistant_and_stranger(as_assistant, client):
+    assert as_assistant.post("/settings/guidelines/draw/", {}).status_code == 403
+    assert client.post("/settings/guidelines/draw/", {}).status_code == 302
+
+
+def test_a_guideline_around_an_event_counts_its_last_full_body_from_the_event(as_owner_manager):
+    post = guideline_post(**{"guideline-goal": Goal.EVENT, "version-last_full_days_before": "2"})
+    response = as_owner_manager.post("/settings/guidelines/new/", post, follow=True)
+    assert "on day 28, falls 2 days before the event: it starts 29 days before it." in response.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"version-last_full_days_before": "-1"}, "Write 0 or more."),
+        ({"version-last_full_days_before": "2", "phases-0-rhythm": "none"}, "no full body to count from the event"),
+    ],
+)
+def test_a_last_full_body_that_cannot_be_is_answered(as_owner_manager, typed, sentence):
+    response = as_owner_manager.post("/settings/guidelines/new/", guideline_post(**{"guideline-goal": "event"} | typed))
+    assert response.status_code == 422
+    assert sentence in response.content.decode()
+
+
+def test_needing_the_vet_cannot_be_switched_off_for_an_illness_and_can_be_asked_for_elsewhere(as_owner_manager):
+    ill = GuidelineFactory(goal=Goal.ACUTE)
+    assert 'name="version-asks_vet"' not in page(as_owner_manager, f"/settings/guidelines/{ill.pk}/version/")
+    as_owner_manager.post("/settings/guidelines/new/", guideline_post(**{"version-asks_vet": "on"}))
+    well = Guideline.objects.get(goal=Goal.UPKEEP)
+    assert "Needs the vet" in page(as_owner_manager, f"/settings/guidelines/{well.pk}/")
+    assert page(as_owner_manager, "/settings/guidelines/").count("Needs the vet") >= 2
+
+
+def test_versions_say_what_changed_between_them(as_owner_manager):
+    first = GuidelinePhaseFactory(days=21).version
+    path = f"/settings/guidelines/{first.guideline_id}/version/"
+    as_owner_manager.post(path, guideline_post())
+    text = page(as_owner_manager, f"/settings/guidelines/{first.guideline_id}/")
+    assert "Changed in version 2" in text
+    assert "Phase 1 was 21 days: a full body every 3 days, a spot on each other day; now 28 days:" in text
+    assert "Where it comes from: was Common practice; now My own years." in text
+    assert "Changed from it to version 2:" in text
 
 
 def test_a_goal_of_injury_or_illness_says_that_it_needs_the_vet(as_owner_manager):
