@@ -61,6 +61,11 @@ class Service:
     def tiers(self) -> tuple[Break, ...]:
         return (Break(1, self.price), *self.breaks)
 
+    def times(self, horses: int) -> "Service":
+        """The same service for so many horses at once."""
+        breaks = tuple(Break(tier.at_least, horses * tier.price) for tier in self.breaks)
+        return Service(horses * self.minutes, horses * self.price, breaks)
+
     def price_for(self, count: int) -> Decimal:
         """The price of each session when there are `count`: the last break that is reached applies to all."""
         price = self.price

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from math import lcm
 
 from billing.money.rounding import from_units, to_units
 
@@ -13,15 +14,33 @@ def largest_remainder(units: int, weights: Sequence[int | Decimal | Fraction]) -
     Equal remainders are served in the stated order; a negative number mirrors the positive one. Raises ValueError
     if there are no weights, one is negative, or all are zero.
     """
-    exact = [Fraction(weight) for weight in weights]
+    exact = _whole(weights)
     if any(weight < 0 for weight in exact):
         raise ValueError("a share is not negative")
     whole = sum(exact)
     if not whole:
         raise ValueError("at least one share is more than zero")
     if units < 0:
-        return [-part for part in largest_remainder(-units, weights)]
-    return fit([units * weight / whole for weight in exact], units)
+        return [-part for part in largest_remainder(-units, exact)]
+    parts = [units * weight // whole for weight in exact]
+    remainders = [units * weight % whole for weight in exact]
+    return _rounded_up(parts, remainders, units - sum(parts))
+
+
+def _whole(weights: Sequence[int | Decimal | Fraction]) -> list[int]:
+    """Whole numbers in the same proportion as the weights."""
+    if all(type(weight) is int for weight in weights):
+        return [int(weight) for weight in weights]
+    exact = [Fraction(weight) for weight in weights]
+    scale = lcm(*(weight.denominator for weight in exact))
+    return [int(weight * scale) for weight in exact]
+
+
+def _rounded_up(parts: list[int], remainders: Sequence[int | Fraction], missing: int) -> list[int]:
+    """The parts with one more each for the `missing` largest remainders, equal ones in the stated order."""
+    for place in sorted(range(len(parts)), key=lambda place: -remainders[place])[:missing]:
+        parts[place] += 1
+    return parts
 
 
 def fit(quotas: Sequence[Fraction], units: int) -> list[int]:
@@ -31,11 +50,7 @@ def fit(quotas: Sequence[Fraction], units: int) -> list[int]:
     """
     parts = [quota.numerator // quota.denominator for quota in quotas]
     remainders = [quota - part for quota, part in zip(quotas, parts, strict=True)]
-    missing = units - sum(parts)
-    order = sorted(range(len(parts)), key=lambda place: -remainders[place])
-    for place in order[:missing]:
-        parts[place] += 1
-    return parts
+    return _rounded_up(parts, remainders, units - sum(parts))
 
 
 def split_amount(amount: Decimal, weights: Sequence[int | Decimal | Fraction], currency: str) -> list[Decimal]:

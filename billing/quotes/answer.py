@@ -5,9 +5,11 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from billing.money.pricing import Line
 from billing.money.rounding import minor_digits
 from billing.quotes.budget import Best
 from billing.quotes.comparison import Comparison, OptionMeasures
+from billing.quotes.owner_money import HorseMoney
 from clients.plans.cadence import say_date
 
 HONEST_SENTENCE = "A rule of thumb of the trade, not a promise. Not a substitute for veterinary care."
@@ -43,25 +45,10 @@ def option_values(option: OptionMeasures, currency: str) -> dict[str, object]:
         "spots": coverage.spots if coverage else None,
         "longest_gap": option.longest_gap,
         "frontier": option.frontier,
-        "lines": [
-            {
-                "horse": line.horse or None,
-                "owner": line.owner,
-                "what": line.what,
-                "count": line.count,
-                "each": money(line.each),
-                "amount": money(line.amount),
-            }
-            for line in option.lines
-        ],
+        "lines": [_line_values(line, currency) for line in option.lines],
         "owners": {owner.name: money(owner.total) for owner in option.owners},
         "horses": {
-            horse.name: {
-                "sessions": money(horse.money.sessions),
-                "call_out": money(horse.money.call_out),
-                "hire": money(horse.money.hire),
-                "total": money(horse.money.total),
-            }
+            horse.name: _horse_values(horse.money, currency, discounted=option.option.discount is not None)
             for horse in option.horses
         },
         "notices": list(option.notices),
@@ -69,7 +56,28 @@ def option_values(option: OptionMeasures, currency: str) -> dict[str, object]:
             horse.name: [[session.on.isoformat(), session.kind, by] for session, by in horse.days.in_order()]
             for horse in option.horses
         },
+        "payments": [
+            {"on": each.on.isoformat() if each.on else None, "what": each.what, "amount": money(each.amount)}
+            for each in option.payments
+        ],
     }
+
+
+def _line_values(line: Line, currency: str) -> dict[str, object]:
+    values: dict[str, object] = {
+        "horse": line.horse or None,
+        "owner": line.owner,
+        "what": line.what,
+        "count": line.count,
+        "each": plain_money(line.each, currency),
+        "amount": plain_money(line.amount, currency),
+    }
+    return {**values, "name": line.name} if line.name else values
+
+
+def _horse_values(money: HorseMoney, currency: str, *, discounted: bool) -> dict[str, str]:
+    columns = ("sessions", "call_out", "hire", *(("discount",) if discounted else ()), "total")
+    return {column: plain_money(getattr(money, column), currency) for column in columns}
 
 
 def best_values(best: Best, currency: str) -> dict[str, object]:

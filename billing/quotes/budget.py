@@ -1,11 +1,12 @@
 """The schedule that covers most of the guideline within a budget."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
-from billing.quotes.charging import lines_of, owners_taxed, total_of
+from billing.quotes.charging import lines_of
 from billing.quotes.comparison import (
     OptionMeasures,
     coverage_of,
@@ -13,7 +14,8 @@ from billing.quotes.comparison import (
     measure,
     whole_coverage,
 )
-from billing.quotes.laying import HorseDays, Stop, lay_option, minutes_by_day, stops_of
+from billing.quotes.laying import LaidOption, lay_option, minutes_by_day
+from billing.quotes.owner_money import owners_taxed, total_of
 from billing.quotes.request import Budget, Hire, HorsePlan, Option, PricingRequest
 from clients.plans.cadence import Kind, OnDayOff, Phase, PlannedSession, Schedule
 
@@ -46,9 +48,10 @@ class Candidate:
 
 
 def search(request: PricingRequest) -> Best | None:
-    """Try a full body every 1 to 31 days, with no spot or one on the days between, by visits and by hire.
+    """Try a full body every 1 to 31 days, with no spot or one on the days between, by hire and by visits.
 
-    Every horse follows the same schedule. None without a budget.
+    Visits are tried with each package on sale and with none. Every horse follows the same schedule. None without a
+    budget.
     """
     budget = request.budget
     if budget is None:
@@ -57,7 +60,7 @@ def search(request: PricingRequest) -> Best | None:
     if not planned:
         return Best(budget, None, None, "A budget needs a guideline to come near to.")
     candidates = [
-        candidate for option in _options(request, budget) for candidate in _weigh(request, budget, option, planned)
+        candidate for option in _schedules(request, budget) for candidate in _weigh(request, budget, option, planned)
     ]
     fitting = [candidate for candidate in candidates if candidate.total <= budget.amount]
     best = min(fitting, key=lambda each: each.rank, default=None)
@@ -71,7 +74,7 @@ def search(request: PricingRequest) -> Best | None:
     )
 
 
-def _options(request: PricingRequest, budget: Budget) -> Iterator[Option]:
+def _schedules(request: PricingRequest, budget: Budget) -> Iterator[Option]:
     for spots in (0, 1) if Kind.SPOT in request.services else (0,):
         for every in range(1 + spots, LONGEST_EVERY + 1):
             phase = Phase(days=request.days, full_every=every, spots_per_day=spots)
@@ -95,31 +98,37 @@ def _name(every: int, spots: int) -> str:
 def _weigh(
     request: PricingRequest, budget: Budget, option: Option, planned: Sequence[PlannedSession]
 ) -> Iterator[Candidate]:
-    """The option as a candidate, unless it breaks a limit of the budget."""
+    """The option by itself and, by visits, with each package on sale; nothing if it breaks a limit of the budget."""
     laid = lay_option(request, option)
-    stops = stops_of(laid)
-    if _too_many_visits(request, budget, stops) or _too_long_a_day(request, budget, laid):
+    if _too_many_visits(request, budget, laid) or _too_long_a_day(request, budget, laid):
         return
-    total = total_of(owners_taxed(request, lines_of(request, laid, stops)))
-    coverage = whole_coverage([coverage_of(request, days, planned) for days in laid])
-    covered = coverage.covered if coverage is not None else None
-    yield Candidate(option, total, covered or Fraction(0), len(stops))
+    coverage = whole_coverage([coverage_of(request, days, planned) for days in laid.horses])
+    covered = (coverage.covered if coverage is not None else None) or Fraction(0)
+    for each in (option, *_with_packages(request, option)):
+        total = total_of(owners_taxed(request, lines_of(request, replace(laid, option=each))))
+        yield Candidate(each, total, covered, len(laid.stops))
 
 
-def _too_many_visits(request: PricingRequest, budget: Budget, stops: dict[Stop, list[int]]) -> bool:
+def _with_packages(request: PricingRequest, option: Option) -> Iterator[Option]:
+    """The option with each package on sale, one for each owner; a hire uses none."""
+    if any(plan.hire is not None for plan in option.plans.values()):
+        return
+    for package in request.packages:
+        bought = {horse.owner: (package,) for horse in request.horses}
+        yield replace(option, name=f'{option.name}, with the package "{package.name}"', packages=bought)
+
+
+def _too_many_visits(request: PricingRequest, budget: Budget, laid: LaidOption) -> bool:
     if budget.visits_per_week is None:
         return False
-    weeks: dict[int, int] = {}
-    for on, _part in stops:
-        week = (on - request.start).days // 7
-        weeks[week] = weeks.get(week, 0) + 1
+    weeks = Counter((on - request.start).days // 7 for on, _part in laid.stops)
     return max(weeks.values(), default=0) > budget.visits_per_week
 
 
-def _too_long_a_day(request: PricingRequest, budget: Budget, laid: Sequence[HorseDays]) -> bool:
+def _too_long_a_day(request: PricingRequest, budget: Budget, laid: LaidOption) -> bool:
     if budget.owner_minutes_per_day is None:
         return False
-    minutes = minutes_by_day((session for days in laid for session in days.own), request)
+    minutes = minutes_by_day((session for days in laid.horses for session in days.own), request)
     return max(minutes.values(), default=0) > budget.owner_minutes_per_day
 
 

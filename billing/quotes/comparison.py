@@ -1,7 +1,7 @@
 """Several options side by side: what each costs, and how near it comes to the guideline."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import reduce
@@ -9,19 +9,11 @@ from operator import add
 
 from billing.money.pricing import Line
 from billing.money.rounding import round_money
-from billing.quotes.charging import (
-    Basis,
-    HorseMoney,
-    counts_of,
-    horses_before_tax,
-    lines_of,
-    our_counts,
-    owners_taxed,
-    tax_lines,
-    total_of,
-)
-from billing.quotes.laying import HorseDays, lay_option, stops_of
+from billing.quotes.charging import Basis, counts_of, lines_of, our_counts
+from billing.quotes.laying import HorseDays, LaidOption, lay_option
 from billing.quotes.notices import BreakEven, break_evens, notices_of
+from billing.quotes.owner_money import HorseMoney, horses_before_tax, owners_taxed, tax_lines, total_of
+from billing.quotes.payments import Payment, all_payments, payments_of_owners
 from billing.quotes.request import Option, PricingRequest
 from clients.plans.cadence import Kind, PlannedSession
 from clients.plans.coverage import Coverage, cover, longest_gap
@@ -59,10 +51,11 @@ class HorseMeasures:
 class OptionMeasures:
     """A row of the comparison. `total` is alone (only this quote's horses) and, like all sums here, includes tax.
 
-    `per_session` divides by our full bodies and spots; None if we give none. `lines` add up to `total`. `coverage` is
-    None without a guideline.
+    `per_session` divides by our full bodies and spots; None if we give none. `lines` and `payments` add up to `total`.
+    `coverage` is None without a guideline.
     """
 
+    request: PricingRequest = field(repr=False)
     option: Option
     visits: int
     sessions: int
@@ -85,6 +78,16 @@ class OptionMeasures:
     @property
     def name(self) -> str:
         return self.option.name
+
+    @property
+    def owners_payments(self) -> dict[str, tuple[Payment, ...]]:
+        """What each owner pays when; each adds up to the owner's total."""
+        return payments_of_owners(self.request, self.lines, {owner.name: owner.total for owner in self.owners})
+
+    @property
+    def payments(self) -> tuple[Payment, ...]:
+        """What is paid when, by all owners together."""
+        return all_payments(self.owners_payments.values())
 
     @property
     def covered(self) -> Fraction | None:
@@ -116,35 +119,34 @@ def guideline_sessions(request: PricingRequest) -> tuple[PlannedSession, ...]:
 def measure(request: PricingRequest, option: Option, planned: Sequence[PlannedSession]) -> OptionMeasures:
     """One option by every measure; `planned` is what `guideline_sessions` gave."""
     laid = lay_option(request, option)
-    stops = stops_of(laid)
-    lines = lines_of(request, laid, stops)
+    lines = lines_of(request, laid)
     taxed = owners_taxed(request, lines)
-    booked = owners_taxed(request, lines_of(request, laid, stops, Basis.AS_BOOKED)) if request.others else taxed
-    promised = owners_taxed(request, lines_of(request, laid, stops, Basis.AT_MOST)) if len(taxed) > 1 else taxed
+    booked = owners_taxed(request, lines_of(request, laid, Basis.AS_BOOKED)) if request.others else taxed
+    promised = owners_taxed(request, lines_of(request, laid, Basis.AT_MOST)) if len(taxed) > 1 else taxed
     owners = tuple(
         OwnerMeasures(name, each.net, each.tax, each.gross, booked[name].gross, promised[name].gross)
         for name, each in taxed.items()
     )
     money = horses_before_tax(request, lines, taxed)
-    no_money = HorseMoney(NOTHING, NOTHING, NOTHING)
     horses = tuple(
         HorseMeasures(
             days=days,
-            money=money.get(days.horse.name, no_money),
+            money=money.get(days.horse.name, HorseMoney()),
             coverage=coverage_of(request, days, planned),
             longest_gap=longest_gap(days.sessions, request.start, request.days),
         )
-        for days in laid
+        for days in laid.horses
     )
     total = total_of(taxed)
-    sessions = sum(_given(days) for days in laid)
+    sessions = sum(_given(days) for days in laid.horses)
     evens = break_evens(request, laid)
     return OptionMeasures(
+        request=request,
         option=option,
-        visits=len(stops),
+        visits=len(laid.stops),
         sessions=sessions,
-        minutes=sum(_minutes(request, days.ours) for days in laid),
-        owner_minutes=sum(_minutes(request, days.own) for days in laid),
+        minutes=sum(_minutes(request, days.ours) for days in laid.horses),
+        owner_minutes=sum(_minutes(request, days.own) for days in laid.horses),
         total=total,
         total_as_booked=total_of(booked),
         per_week=round_money(Fraction(total) * 7 / request.days, request.currency),
@@ -156,7 +158,7 @@ def measure(request: PricingRequest, option: Option, planned: Sequence[PlannedSe
         horses=horses,
         deposit=_deposit(request, laid),
         break_evens=evens,
-        notices=notices_of(request, [(horse.days, horse.coverage) for horse in horses], evens),
+        notices=notices_of(request, laid, [horse.coverage for horse in horses], evens),
     )
 
 
@@ -170,9 +172,9 @@ def _minutes(request: PricingRequest, sessions: Sequence[PlannedSession]) -> int
     return sum(counts[kind] * service.minutes for kind, service in request.services.items())
 
 
-def _deposit(request: PricingRequest, laid: Sequence[HorseDays]) -> Decimal:
-    hires = sum(1 for days in laid if days.hire is not None)
-    return hires * request.hire.deposit if request.hire is not None else NOTHING
+def _deposit(request: PricingRequest, laid: LaidOption) -> Decimal:
+    machines = {days.machine for days in laid.horses if days.machine}
+    return len(machines) * request.hire.deposit if request.hire is not None else NOTHING
 
 
 def coverage_of(request: PricingRequest, days: HorseDays, planned: Sequence[PlannedSession]) -> Coverage | None:

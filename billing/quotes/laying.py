@@ -1,6 +1,6 @@
 """One option laid out in days: who does which session when, and which horses meet at which stop."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -14,12 +14,15 @@ Stop = tuple[date, int]
 
 @dataclass(frozen=True, slots=True)
 class HorseDays:
-    """The sessions of one horse in the term: by us, and by the owner with a hired machine. Both in date order."""
+    """The sessions of one horse in the term: by us, and by the owner with a hired machine. Both in date order.
+
+    `machine` names the horse that the machine is hired for: this one or another one that shares it; empty without one.
+    """
 
     horse: Horse
     ours: tuple[PlannedSession, ...]
     own: tuple[PlannedSession, ...]
-    hire: Hire | None
+    machine: str
     notices: tuple[str, ...]
 
     @property
@@ -32,30 +35,45 @@ class HorseDays:
         return sorted(both, key=lambda pair: in_order(pair[0]))
 
 
-def lay_option(request: PricingRequest, option: Option) -> tuple[HorseDays, ...]:
-    """The days of each horse, in the stated order."""
-    return tuple(_horse_days(request, option, horse) for horse in request.horses)
+@dataclass(frozen=True, slots=True)
+class LaidOption:
+    """An option in days: each horse in the stated order, and for each stop the places of the horses seen there."""
+
+    option: Option
+    horses: tuple[HorseDays, ...]
+    stops: Mapping[Stop, Sequence[int]]
+
+
+def lay_option(request: PricingRequest, option: Option) -> LaidOption:
+    horses = tuple(_horse_days(request, option, horse) for horse in request.horses)
+    return LaidOption(option, horses, _stops_of(horses))
 
 
 def _horse_days(request: PricingRequest, option: Option, horse: Horse) -> HorseDays:
     plan = option.plans[horse.name]
+    start, days = request.start + timedelta(days=plan.shift), request.days - plan.shift
     ours: tuple[PlannedSession, ...] = ()
     own: tuple[PlannedSession, ...] = ()
     notices: list[str] = []
+    machine = ""
     if plan.visits is not None:
-        visits = plan.visits.expand(request.start, request.days)
+        visits = plan.visits.expand(start, days)
         ours = visits.sessions
         notices += visits.notices
     if plan.hire is not None:
-        ours = tuple(sorted((*_hire_visits(request, plan.hire, notices), *ours), key=in_order))
-        owners = plan.hire.own.expand(request.start, request.days)
+        machine = plan.hire.machine_of or horse.name
+        hire = option.plans[machine].hire or plan.hire
+        told: list[str] = []
+        ours = tuple(sorted((*_hire_visits(request, hire, told), *ours), key=in_order))
+        notices += told if machine == horse.name else []
+        owners = plan.hire.own.expand(start, days)
         own = owners.sessions
         notices += (f"{notice[:-1]} (by the owner)." for notice in owners.notices)
-    return HorseDays(horse, ours, own, plan.hire, tuple(notices))
+    return HorseDays(horse, ours, own, machine, tuple(notices))
 
 
 def _hire_visits(request: PricingRequest, hire: Hire, notices: list[str]) -> list[PlannedSession]:
-    """The training visit on the first day and the follow-ups; days off move follow-ups only."""
+    """Training on the first day, the follow-ups, the collection on the last; days off move follow-ups only."""
     end = request.start + timedelta(days=request.days)
     follow_ups: list[PlannedSession] = []
     for on in follow_up_days(request.start, request.days, hire.follow_ups):
@@ -65,13 +83,15 @@ def _hire_visits(request: PricingRequest, hire: Hire, notices: list[str]) -> lis
             notices.append(f"The follow-up visit of {say_date(on)} falls after the term and is dropped.")
     settled = settle(follow_ups, hire.own, request.start, request.days)
     notices += settled.notices
-    return [PlannedSession(request.start, Kind.TRAINING), *settled.sessions]
+    visits = [PlannedSession(request.start, Kind.TRAINING), *settled.sessions]
+    if request.hire is not None and request.hire.collection is not None:
+        visits.append(PlannedSession(end - timedelta(days=1), Kind.COLLECTION))
+    return visits
 
 
-def stops_of(laid: Sequence[HorseDays]) -> dict[Stop, list[int]]:
-    """For each stop the places (in the stated order) of the horses that we see there, each once."""
+def _stops_of(horses: Sequence[HorseDays]) -> dict[Stop, list[int]]:
     stops: dict[Stop, list[int]] = {}
-    for place, horse in enumerate(laid):
+    for place, horse in enumerate(horses):
         for session in horse.ours:
             there = stops.setdefault((session.on, session.part), [])
             if not there or there[-1] != place:

@@ -1,61 +1,84 @@
 """What an option's row does not show by itself, in plain sentences."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from billing.money.call_out import Split
 from billing.money.hire import break_even
 from billing.quotes.charging import our_counts
-from billing.quotes.laying import HorseDays
-from billing.quotes.request import PricingRequest
+from billing.quotes.laying import HorseDays, LaidOption
+from billing.quotes.request import Option, PricingRequest
+from billing.quotes.session_charges import PRICED, session_charges
 from clients.plans.cadence import KIND_WORDS, Kind, say_date
 from clients.plans.coverage import Coverage
-
-PRICED_KINDS = (Kind.FULL, Kind.SPOT)
 
 
 @dataclass(frozen=True, slots=True)
 class BreakEven:
-    """From how many visits alone the hire for `horse` costs less; None where a visit costs nothing."""
+    """From how many visits alone the hire for `horse` costs less; None where a visit costs nothing.
+
+    With a machine for several `horses`, each visit is to all of them.
+    """
 
     horse: str
     full: int | None
     spot: int | None
+    horses: int = 1
 
     def __str__(self) -> str:
         parts = [f"{self.full} full-body" if self.full else "", f"{self.spot} spot" if self.spot else ""]
-        return f"Hire costs less from {' or '.join(part for part in parts if part)} visits alone."
+        to = f" to all {self.horses} horses" if self.horses > 1 else ""
+        return f"Hire costs less from {' or '.join(part for part in parts if part)} visits alone{to}."
 
 
-def break_evens(request: PricingRequest, laid: Sequence[HorseDays]) -> tuple[BreakEven, ...]:
-    """For each horse by hire, the smallest numbers of visits alone that cost more than its hire alone."""
+def break_evens(request: PricingRequest, laid: LaidOption) -> tuple[BreakEven, ...]:
+    """For each machine, the smallest numbers of visits alone that cost more than its hire alone."""
+    if request.hire is None:
+        return ()
     found: list[BreakEven] = []
-    for days in laid:
-        if days.hire is None or request.hire is None:
+    sharing = Counter(days.machine for days in laid.horses)
+    for days in laid.horses:
+        if days.machine != days.horse.name:
             continue
-        call_out = request.call_out.amount
-        cost = request.hire.alone(request.days, our_counts(days)[Kind.FOLLOW_UP], call_out)
-        counts = {kind: break_even(service, call_out, cost) for kind, service in request.services.items()}
-        found.append(BreakEven(days.horse.name, counts.get(Kind.FULL), counts.get(Kind.SPOT)))
+        horses = sharing[days.machine]
+        hire = request.hire.alone(request.days, our_counts(days)[Kind.FOLLOW_UP], request.call_out.amount)
+        call_out = request.call_out.amount * (horses if request.call_out.split == Split.NONE else 1)
+        counts = {kind: break_even(service.times(horses), call_out, hire) for kind, service in request.services.items()}
+        found.append(BreakEven(days.horse.name, counts.get(Kind.FULL), counts.get(Kind.SPOT), horses))
     return tuple(found)
 
 
 def notices_of(
     request: PricingRequest,
-    horses: Sequence[tuple[HorseDays, Coverage | None]],
+    laid: LaidOption,
+    coverages: Sequence[Coverage | None],
     evens: Sequence[BreakEven],
 ) -> tuple[str, ...]:
-    """Everything worth saying about an option, each sentence beginning with the horse's name."""
+    """Everything worth saying about an option, each sentence beginning with the horse's or the owner's name."""
     by_horse = {even.horse: even for even in evens if even.full or even.spot}
     sentences: list[str] = []
-    for days, coverage in horses:
-        about = [*days.notices, *_uncounted(request, coverage), *_cheaper(request, days)]
-        if days.horse.name in by_horse:
-            about.append(str(by_horse[days.horse.name]))
-        if days.hire is not None and request.hire is not None and request.hire.deposit:
+    for days, coverage in zip(laid.horses, coverages, strict=True):
+        name = days.horse.name
+        about = [*days.notices, *_uncounted(request, coverage), *_cheaper(request, laid.option, days)]
+        if name in by_horse:
+            about.append(str(by_horse[name]))
+        if days.machine == name and request.hire is not None and request.hire.deposit:
             about.append(f"A deposit of {request.hire.deposit} is paid and given back; it is not in the total.")
-        sentences += (f"{days.horse.name}: {sentence}" for sentence in about)
-    return tuple(sentences)
+        sentences += (f"{name}: {sentence}" for sentence in about)
+    return (*sentences, *_package_notices(request, laid))
+
+
+def _package_notices(request: PricingRequest, laid: LaidOption) -> list[str]:
+    """How much of each package is used, since what is not has been paid too."""
+    if not laid.option.packages:
+        return []
+    return [
+        f"{use.owner}: {use.sessions_used} of {sum(use.package.sessions.values())} sessions of the package "
+        f'"{use.package.name}" are used in these {request.days} days.'
+        for use in session_charges(request, laid).packages
+    ]
 
 
 def _uncounted(request: PricingRequest, coverage: Coverage | None) -> list[str]:
@@ -78,10 +101,13 @@ def _stretches(days: Sequence[date]) -> list[str]:
     return [" to ".join(say_date(day) for day in stretch) for stretch in stretches]
 
 
-def _cheaper(request: PricingRequest, days: HorseDays) -> list[str]:
+def _cheaper(request: PricingRequest, option: Option, days: HorseDays) -> list[str]:
+    """Where more sessions at the list price cost less; not said where a plan month or a package pays for some."""
+    if option.plans[days.horse.name].monthly is not None or option.packages.get(days.horse.owner):
+        return []
     counts = our_counts(days)
     sentences: list[str] = []
-    for kind in PRICED_KINDS:
+    for kind in PRICED:
         if not counts[kind]:
             continue
         cheaper = request.services[kind].larger_costs_less(counts[kind], request.call_out.amount)

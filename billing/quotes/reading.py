@@ -162,16 +162,16 @@ class Reader:
     def money(self, value: object, place: str) -> Decimal:
         """An amount as text, with no more decimals than its currency has."""
         digits = minor_digits(self.currency)
-        amount = self._decimal(value, place, digits, f"at most {digits} decimals in {self.currency}")
+        amount = self.decimal(value, place, digits, f"at most {digits} decimals in {self.currency}")
         return amount.quantize(Decimal(1).scaleb(-digits))
 
     def percent(self, value: object, place: str) -> Decimal:
-        rate = self._decimal(value, place, 6, "at most 6 decimals")
+        rate = self.decimal(value, place, 6, "at most 6 decimals")
         if rate > 100:
             self.wrong(place, "at most 100")
         return rate
 
-    def _decimal(self, value: object, place: str, digits: int, too_fine: str) -> Decimal:
+    def decimal(self, value: object, place: str, digits: int, too_fine: str) -> Decimal:
         found = AMOUNT.fullmatch(value) if isinstance(value, str) else None
         if found is None:
             self.wrong(place, 'must be a number in quotes such as "95", below a billion')

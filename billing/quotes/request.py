@@ -7,6 +7,9 @@ from decimal import Decimal
 
 from billing.money.call_out import CallOut
 from billing.money.hire import HireRates
+from billing.money.monthly import MonthlyPlan
+from billing.money.packages import Package
+from billing.money.portion import Discount, Portion
 from billing.money.pricing import Service
 from billing.money.tax import Tax
 from clients.plans.cadence import DaysOff, Kind, Schedule
@@ -32,26 +35,38 @@ class OtherStop:
 
 @dataclass(frozen=True, slots=True)
 class Hire:
-    """A machine hired for the whole term: the owner's own sessions, and our follow-up visits."""
+    """A machine hired for the whole term: the owner's own sessions, and our follow-up visits.
+
+    `machine_of` names the horse whose machine this horse shares: one rent and the same visits for all of them, with the
+    follow-ups that are set with that horse. Empty for a machine of its own.
+    """
 
     own: Schedule
     follow_ups: int = 0
+    machine_of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class HorsePlan:
-    """What an option does for one horse: our visits, a hire, or both."""
+    """What an option does for one horse: our visits, a hire, or both.
+
+    Its schedules start `shift` days after the term does. A `monthly` plan pays for our sessions that it includes.
+    """
 
     visits: Schedule | None = None
     hire: Hire | None = None
+    monthly: MonthlyPlan | None = None
+    shift: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A row of the comparison: one plan per horse, by the horse's name."""
+    """A row of the comparison: one plan per horse by its name, the packages each owner buys, and a discount."""
 
     name: str
     plans: Mapping[str, HorsePlan]
+    packages: Mapping[str, tuple[Package, ...]] = field(default_factory=dict)
+    discount: Discount | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +89,8 @@ class PricingRequest:
     """Everything `compare` needs. `horses` and then `others` are the stated order of every split.
 
     `services` holds the full body and, if any spot is planned, the spot. Raises ValueError for an option that does
-    not name every horse, or that hires without hire rates.
+    not name every horse, or that hires without hire rates. `packages` are those on sale, for the search within a
+    budget; the `booking_deposit` is a part of the price that is paid when an option is accepted.
     """
 
     currency: str
@@ -89,6 +105,8 @@ class PricingRequest:
     tax: Tax = field(default_factory=Tax)
     others: tuple[OtherStop, ...] = ()
     budget: Budget | None = None
+    packages: tuple[Package, ...] = ()
+    booking_deposit: Portion | None = None
 
     def __post_init__(self) -> None:
         names = {horse.name for horse in self.horses}
@@ -99,3 +117,12 @@ class PricingRequest:
                 raise ValueError(f'the option "{option.name}" does not name every horse')
             if self.hire is None and any(plan.hire is not None for plan in option.plans.values()):
                 raise ValueError(f'the option "{option.name}" hires, and there are no hire prices')
+            for name, plan in option.plans.items():
+                if plan.hire is not None and plan.hire.machine_of and not hires_alone(option, plan.hire.machine_of):
+                    raise ValueError(f'"{name}" of the option "{option.name}" shares a machine that nobody hires')
+
+
+def hires_alone(option: Option, name: str) -> bool:
+    """Whether the horse of that name hires a machine of its own in the option."""
+    plan = option.plans.get(name)
+    return plan is not None and plan.hire is not None and not plan.hire.machine_of

@@ -20,16 +20,16 @@ SERVICES = {Kind.FULL: Service(60, D("95.00")), Kind.SPOT: Service(20, D("45.00"
 HIRE = HireRates(D("60.00"), D("300.00"), D("120.00"), D("95.00"))
 
 
-def visits(*phases, off=(), on_day_off=OnDayOff.KEEP):
-    return HorsePlan(visits=Schedule(phases, DaysOff.of(off), on_day_off))
+def visits(*phases, off=(), on_day_off=OnDayOff.KEEP, **changes):
+    return HorsePlan(visits=Schedule(phases, DaysOff.of(off), on_day_off), **changes)
 
 
-def hire(*phases, follow_ups=2, off=(), on_day_off=OnDayOff.KEEP):
-    return HorsePlan(hire=Hire(Schedule(phases, DaysOff.of(off), on_day_off), follow_ups))
+def hire(*phases, follow_ups=2, off=(), on_day_off=OnDayOff.KEEP, machine_of=""):
+    return HorsePlan(hire=Hire(Schedule(phases, DaysOff.of(off), on_day_off), follow_ups, machine_of))
 
 
-def option(name, *plans):
-    return Option(name, dict(zip("ABCDEFGH", plans, strict=False)))
+def option(name, *plans, **changes):
+    return Option(name, dict(zip("ABCDEFGH", plans, strict=False)), **changes)
 
 
 def request(*options, owners=("One",), **changes):

@@ -87,6 +87,7 @@ def test_the_example_of_the_format_is_priced():
     assert set(option) == {
         "name", "total", "total_as_booked", "per_week", "visits", "minutes", "owner_minutes", "covered",
         "full_bodies", "spots", "longest_gap", "frontier", "lines", "owners", "horses", "notices", "sessions",
+        "payments",
     }  # fmt: skip
     assert option["total"] == "2575.00"
     assert option["total_as_booked"] == "2560.00"
