@@ -5,11 +5,13 @@ from datetime import timedelta
 from time import process_time
 
 from billing.money.call_out import CallOut, Split
+from billing.money.packages import Package
 from billing.money.tax import Tax
 from billing.quotes.budget import search
 from billing.quotes.comparison import compare
+from billing.quotes.lining_up import line_up
 from billing.quotes.request import Budget, OtherStop
-from clients.plans.cadence import OnDayOff, Phase
+from clients.plans.cadence import DaysOff, OnDayOff, Phase
 from clients.plans.coverage import Guideline
 from tests.billing.quotes.requests import START, D, hire, option, request, visits
 
@@ -66,13 +68,26 @@ def eight_options_and_three_horses():
     )
 
 
+def within_a_budget():
+    packages = tuple(Package(f"{count}", count * D("85.00"), {"full": count}, days=180) for count in (3, 5, 10, 20, 30))
+    budget = Budget(D("5000.00"), days_off=DaysOff.of(["SU"]), on_day_off="next", follow_ups=2)
+    weekly = option("one", visits(Phase(DAYS, full_every=7)))
+    return half_a_year(weekly, budget=budget, packages=packages)
+
+
+def six_horses_apart():
+    plans = [visits(Phase(DAYS - 14, full_every=3 + place), shift=3 + place) for place in range(6)]
+    return half_a_year(option("apart", *plans), owners=("One", "Two") * 3)
+
+
 def main() -> None:
     many = schedules(500)
     timed("500 schedules x 26 weeks", 1.0, lambda: [compare(each) for each in many])
     wide = eight_options_and_three_horses()
     timed("8 options x 3 horses x 26 weeks", 0.1, lambda: compare(wide))
-    budget = half_a_year(option("one", visits(Phase(DAYS, full_every=7))), budget=Budget(D("5000.00"), follow_ups=2))
-    timed("budget search, 26 weeks", 0.3, lambda: search(budget))
+    timed("budget search, 26 weeks, five packages", 0.3, lambda: search(within_a_budget()))
+    apart = six_horses_apart()
+    timed("line up six horses, 26 weeks, 3 days", 1.0, lambda: line_up(apart, apart.options[0], 3))
 
 
 if __name__ == "__main__":
