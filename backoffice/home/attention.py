@@ -28,6 +28,7 @@ WATCHES: Mapping[str, Watch] = {
     "vet": Watch(Power.SEE_HEALTH, care.waiting_for_vet),
     "lapsing": Watch(Power.CHANGE_CARE, care.lapsing),
     "rule-books": Watch(Power.CHANGE_CARE, care.rule_books),
+    "questions": Watch(Power.CHANGE_MONEY, money.questions),
     "quotes": Watch(Power.SEE_MONEY, money.quotes),
     "plans": Watch(Power.CHANGE_CARE, care.plans_waiting),
     "reviews": Watch(Power.CHANGE_CARE, care.reviews),

@@ -5,13 +5,16 @@ from datetime import date
 from decimal import Decimal
 
 from django.urls import reverse
+from django.utils.text import Truncator
 
 from backoffice.home.blocks import Block, Row, plural
 from backoffice.home.queries import overdue_invoices, quotes_waiting
 from backoffice.ui.words import day as day_words
+from backoffice.ui.words import local
 from billing.invoices.proposals import Proposal
 from billing.invoices.queries import proposals_by_day, uncharged_days
 from billing.quotes.openings import openings_of
+from billing.quotes.questions import questions_waiting
 
 
 def uncharged(on: date) -> Block:
@@ -78,6 +81,20 @@ def overdue(on: date) -> Block:
         amount=sum((invoice.open for invoice in invoices), Decimal(0)),
         all_href=f"{reverse('billing:invoices')}?shown=overdue",
     )
+
+
+def questions(on: date) -> Block:
+    """What owners ask on the page of a quote and nobody has answered."""
+    rows = tuple(
+        Row(
+            name=question.quote.person.name,
+            href=reverse("billing:question-answer", args=[question.pk]),
+            sentence=Truncator(question.text).chars(90),
+            day=local(question.asked_at),
+        )
+        for question in questions_waiting()
+    )
+    return Block("questions", "Questions on quotes", rows)
 
 
 def quotes(on: date) -> Block:

@@ -19,6 +19,7 @@ from billing.quotes.options import Schedule, add_option, lock_draft
 from billing.quotes.paper import quote_pdf
 from billing.quotes.queries import comparison_of, horses_of
 from billing.quotes.quote_file import file_of
+from billing.quotes.spoken import promises_of
 from billing.quotes.suggestions import suggest
 from clients.animals.models import Animal
 from clients.plans.cadence import Phase
@@ -80,10 +81,16 @@ def _refit(phases: Sequence[OptionPhase], old: int, new: int) -> None:
 
 
 @audit.action
-def offer_quote(*, quote: Quote, at: datetime, by: User) -> str:
-    """Freeze the prices of today, number the quote, keep its PDF, mail the private link. Returns the link's token."""
+def offer_quote(*, quote: Quote, at: datetime, by: User, words_read: bool = False) -> str:
+    """Freeze the prices of today, number the quote, keep its PDF, mail the private link. Returns the link's token.
+
+    `words_read` says that a person has looked at the promises of outcome in its texts and goes on with them.
+    """
     quote = lock_draft(quote)
     on = local_date(at)
+    promises = promises_of(quote)
+    if promises and not words_read:
+        raise Refused(f"{promises[0].where} promises an outcome: “{promises[0].promises[0].words}”. Look at it first.")
     _check_offer(quote, on)
     quote.number = quote.replaces.number if quote.replaces else take_number("quote")
     quote.frozen = file_of(quote, on=on)
@@ -97,7 +104,8 @@ def offer_quote(*, quote: Quote, at: datetime, by: User) -> str:
     if quote.replaces:
         _replace(quote.replaces, at=at, by=by)
     token = _link(quote, at=at, by=by)
-    audit.record("quote offered", quote, at=at, by=by, changes={"number": quote.number, "version": quote.version})
+    facts = {"number": quote.number, "version": quote.version, "promises kept": len(promises)}
+    audit.record("quote offered", quote, at=at, by=by, changes=facts)
     transaction.on_commit(partial(send_offer, quote.pk, token))
     return token
 

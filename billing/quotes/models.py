@@ -70,6 +70,15 @@ class Quote(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("billing:quote", args=[self.pk])
 
+    @property
+    def is_draft(self) -> bool:
+        return self.state == self.State.DRAFT
+
+    def state_on(self, day: date) -> str:
+        """The state in words; an offer past its last day is lapsed even before the night has marked it."""
+        over = self.state == self.State.OFFERED and not self.is_answerable(day)
+        return self.State.LAPSED if over else self.state
+
     def is_answerable(self, day: date) -> bool:
         return self.state == self.State.OFFERED and self.expires_on is not None and day <= self.expires_on
 

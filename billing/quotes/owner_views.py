@@ -1,7 +1,9 @@
 """The owner's side of a quote, behind a private link: read, choose and sign, or decline. A GET changes nothing."""
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
@@ -16,6 +18,8 @@ from billing.quotes.forms import AcceptForm, DeclineForm
 from billing.quotes.models import Quote
 from billing.quotes.papers import open_paper, papers_missing
 from billing.quotes.queries import comparison_of, horses_of, linked_quote
+from billing.quotes.question_forms import QuestionForm
+from billing.quotes.questions import ask_question, questions_of
 
 by_quote_link = by_link(PrivateLink.Purpose.QUOTE)
 
@@ -34,6 +38,7 @@ def _page(
     token: str,
     accept_form: AcceptForm | None = None,
     decline_form: DeclineForm | None = None,
+    question_form: QuestionForm | None = None,
 ) -> HttpResponse:
     """The page with fresh forms, or, with status 422, with the one that was sent."""
     on = timezone.localdate()
@@ -45,10 +50,12 @@ def _page(
         "token": token,
         "accept_form": accept_form or _accept_form(request, quote),
         "decline_form": decline_form or DeclineForm(),
+        "question_form": question_form or QuestionForm(),
+        "questions": questions_of(quote),
         "answerable": quote.is_answerable(on),
         "papers": papers_missing(quote, on=on) if accepted else [],
     }
-    status = 422 if accept_form or decline_form else 200
+    status = 422 if accept_form or decline_form or question_form else 200
     return render(request, "billing/quotes/owner_quote.html", context, status=status)
 
 
@@ -66,6 +73,19 @@ def owner_quote_paper(request: HttpRequest, link: PrivateLink, token: str) -> Ht
     if quote.document is None:
         raise Http404("No paper was kept with this quote.")
     return answer_with(quote.document, request)
+
+
+@by_quote_link
+@require_POST
+def owner_quote_ask(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    quote = linked_quote(link.target_pk)
+    form = QuestionForm(request.POST)
+    if form.is_valid():
+        with showing_refusal(form):
+            ask_question(quote=quote, text=form.cleaned_data["text"], at=timezone.now())
+            messages.success(request, "Your question is on its way. The answer comes to you and stands here.")
+            return redirect(f"{reverse('billing:owner-quote', args=[token])}#questions")
+    return _page(request, quote, token=token, question_form=form)
 
 
 @by_quote_link

@@ -4,7 +4,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Count, QuerySet
+from django.db.models import Case, Count, F, QuerySet, Value, When
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
@@ -87,11 +87,13 @@ SORTS: dict[str, Callable[[Row], Any]] = {
 }
 
 
-def quotes_listed() -> QuerySet[Quote]:
+def quotes_listed(on: date) -> QuerySet[Any]:
+    """Every quote with its `option_count` and its `standing`: the state, where an offer past its day is lapsed."""
+    over = When(state=Quote.State.OFFERED, expires_on__lt=on, then=Value(Quote.State.LAPSED))
     return (
         Quote.objects.select_related("person")
         .prefetch_related("horses__animal")
-        .annotate(option_count=Count("options"))
+        .annotate(option_count=Count("options"), standing=Case(over, default=F("state")))
     )
 
 

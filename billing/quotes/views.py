@@ -11,7 +11,6 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
 from backoffice.documents.views import answer_with
-from backoffice.links.actions import full_address
 from backoffice.refusal import Refused
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
@@ -30,6 +29,8 @@ from billing.quotes.queries import (
     horses_of,
     quotes_listed,
 )
+from billing.quotes.questions import questions_of
+from billing.quotes.spoken import promises_of
 from billing.quotes.tables import QuoteFilter, QuoteTable
 
 
@@ -39,7 +40,7 @@ def quotes(request: StaffRequest) -> HttpResponse:
     return render_list(
         request,
         table_class=QuoteTable,
-        filterset=QuoteFilter(request.GET, queryset=quotes_listed()),
+        filterset=QuoteFilter(request.GET, queryset=quotes_listed(timezone.localdate())),
         heading="Quotes",
         new=("New quote", reverse("billing:quote-new")),
         empty=(
@@ -104,6 +105,9 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "quote": found,
         "horses": horses,
         "shown": shown,
+        "questions": questions_of(found),
+        "spoken": promises_of(found) if found.is_draft else [],
+        "state": found.state_on(on),
         "opened": openings_of([found])[found.pk].words(on),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
         "papers": papers_missing(found, on=on) if accepted else [],
@@ -127,40 +131,6 @@ def quote_edit(request: StaffRequest, pk: int) -> HttpResponse:
     return render_form(
         request, form, heading=found.title, kicker="Change the quote", submit="Save", back=found.get_absolute_url()
     )
-
-
-@require_POST
-def quote_offer(request: StaffRequest, pk: int) -> HttpResponse:
-    demand(request, Power.CHANGE_MONEY)
-    found = get_quote_or_404(request, pk)
-    token = actions.offer_quote(quote=found, at=timezone.now(), by=request.user)
-    sent = (
-        f"Mailed to {found.person.email}."
-        if found.person.email
-        else "No mail address is known: send the link yourself."
-    )
-    messages.success(request, f"Offered. {sent} {_link_words(token)}")
-    return redirect(found)
-
-
-@require_POST
-def quote_link(request: StaffRequest, pk: int) -> HttpResponse:
-    demand(request, Power.CHANGE_MONEY)
-    found = get_quote_or_404(request, pk)
-    token = actions.new_link(quote=found, at=timezone.now(), by=request.user)
-    messages.success(request, f"A new private link; the one before stopped working. {_link_words(token)}")
-    return redirect(found)
-
-
-def _link_words(token: str) -> str:
-    return f"The link, shown this once: {full_address(reverse('billing:owner-quote', args=[token]))}"
-
-
-@require_POST
-def quote_replace(request: StaffRequest, pk: int) -> HttpResponse:
-    demand(request, Power.CHANGE_MONEY)
-    found = get_quote_or_404(request, pk)
-    return redirect(actions.new_version(quote=found, at=timezone.now(), by=request.user))
 
 
 @require_GET

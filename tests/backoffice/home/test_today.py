@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from backoffice.links.models import PrivateLink
 from billing.invoices.models import Invoice
+from billing.quotes.models import Question, Quote
 from clients.animals.models import HealthFact
 from clients.plans.models import Plan
 from clients.rounds.models import DayRound
@@ -21,7 +22,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 50
+QUERIES = 51
 
 
 @pytest.fixture(autouse=True)
@@ -179,6 +180,7 @@ def something_of_everything(place: int, owner_manager) -> None:
     HireFactory(machine=MachineFactory(inspection_due=TODAY), since=TODAY, until=TODAY + timedelta(days=2))
     PlanFactory(animal=horse, state=Plan.State.PROPOSED)
     PlanFactory(animal=horse, state=Plan.State.RUNNING, review_on=TODAY)
+    Question.objects.create(quote=Quote.objects.get(), text=f"May we start a week later? {place}", asked_at=NOW)
 
 
 EVERY_BLOCK = [
@@ -189,6 +191,7 @@ EVERY_BLOCK = [
     "vet",
     "lapsing",
     "rule-books",
+    "questions",
     "quotes",
     "plans",
     "reviews",
