@@ -1,25 +1,23 @@
 """Options side by side: money, stops, coverage, the frontier and what is said about them."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from billing.money.call_out import CallOut, Split
 from billing.money.pricing import Break, Service, What
 from billing.money.tax import Rounding, Tax
-from billing.quotes.budget import search
 from billing.quotes.comparison import compare, frontier
-from billing.quotes.request import Budget, HorsePlan, OtherStop
+from billing.quotes.request import HorsePlan, OtherStop
 from clients.plans.cadence import Kind, OnDayOff, Phase
 from tests.billing.quotes.requests import (
     HIRE,
     MONTHLY,
-    SERVICES,
     START,
     THIRD_DAY,
     WEEKLY,
@@ -267,116 +265,6 @@ def test_currencies_without_and_with_three_decimals_are_priced():
     )
     assert money_of(in_yen) == {"A": "39336", "B": "39332", "C": "39332"}
     assert money_of(in_dinar) == {"A": "39.336", "B": "39.332", "C": "39.332"}
-
-
-# Budget search
-
-
-def best_for(amount, **limits):
-    return search(request(option("one", visits(WEEKLY)), budget=Budget(D(amount), follow_ups=2, **limits)))
-
-
-def test_the_search_finds_the_most_covered_then_the_cheapest_then_the_fewest_visits():
-    best = best_for("1300.00")
-    assert (best.option.name, best.option.total) == ("Full body every 3 days", D("1250.00"))
-    assert best.next_better.total == D("1600.00")
-    assert best.sentence == (
-        "The next better one costs 350.00 more: Full body every 3 days, a spot on each day between, by hire."
-    )
-
-
-def test_a_budget_for_everything_has_no_next_better():
-    best = best_for("5000.00")
-    assert (best.option.covered, best.option.total) == (1, D("1600.00"))
-    assert best.next_better is None
-
-
-def test_a_budget_below_the_cheapest_says_what_that_costs():
-    best = best_for("100.00")
-    assert best.option is None
-    assert best.sentence.startswith("No schedule fits 100.00. The cheapest costs 125.00")
-
-
-def test_limits_narrow_the_search():
-    assert best_for("5000.00", owner_minutes_per_day=30, visits_per_week=1).option.visits <= 4
-    assert best_for("5000.00", visits_per_week=0).option is None
-
-
-def test_a_budget_without_a_guideline_has_a_sentence():
-    result = search(request(option("one", visits(WEEKLY)), guideline=None, budget=Budget(D("500.00"))))
-    assert result.sentence == "A budget needs a guideline to come near to."
-    assert search(request(option("one", visits(WEEKLY)))) is None
-
-
-# Laws
-
-phases = st.lists(
-    st.builds(
-        Phase,
-        days=st.integers(1, 30),
-        full_every=st.one_of(st.none(), st.integers(1, 12)),
-        spots_per_day=st.integers(0, 2),
-    ),
-    min_size=1,
-    max_size=3,
-)
-plans = st.one_of(
-    phases.map(lambda some: visits(*some)),
-    phases.map(lambda some: hire(*some)),
-    phases.map(lambda some: visits(*some, off=["SU"], on_day_off=OnDayOff.NEXT)),
-)
-taxes = st.builds(
-    Tax,
-    rate=st.integers(0, 2500).map(lambda rate: D(rate).scaleb(-2)),
-    rounding=st.sampled_from(Rounding),
-    included=st.booleans(),
-)
-diaries = st.lists(
-    st.builds(
-        OtherStop,
-        on=st.integers(0, 27).map(lambda offset: START + timedelta(days=offset)),
-        owner=st.sampled_from(["One", "Three", "Four"]),
-        horses=st.integers(1, 3),
-    ),
-    max_size=5,
-).map(tuple)
-
-
-@settings(max_examples=60)
-@given(
-    st.lists(plans, min_size=1, max_size=3),
-    st.sampled_from(Split),
-    st.integers(0, 9999).map(lambda cents: D(cents).scaleb(-2)),
-    taxes,
-    diaries,
-)
-def test_every_figure_adds_up(some, split, call_out, tax, others):
-    result = measured(
-        *some,
-        owners=("One", "Two", "One")[: len(some)],
-        call_out=CallOut(call_out, split),
-        tax=tax,
-        others=others,
-    )
-    assert sum(line.amount for line in result.lines) == result.total
-    assert sum(owner.total for owner in result.owners) == result.total
-    assert sum(owner.net for owner in result.owners) == sum(horse.money.total for horse in result.horses)
-    assert result.total_as_booked == sum(owner.total_as_booked for owner in result.owners)
-    # By line the cents of each part are rounded by themselves, so sharing may cost a line a cent more of tax.
-    slack = sum(line.count for line in result.lines) * D("0.01") if tax.rounding == Rounding.LINE else 0
-    for owner in result.owners:
-        assert owner.total_as_booked <= owner.total + slack
-        assert owner.total <= owner.at_most + slack
-    assert 0 <= result.covered <= 1
-
-
-@settings(max_examples=60)
-@given(st.integers(1, 40), st.integers(0, 60))
-def test_a_longer_term_never_costs_less_at_the_same_price(every, days):
-    phase = Phase(100, full_every=every)
-    shorter = measured(visits(phase), days=days + 1, services=SERVICES)
-    longer = measured(visits(phase), days=days + 2, services=SERVICES)
-    assert longer.total >= shorter.total
 
 
 def test_a_date_is_a_date_and_not_a_moment():
