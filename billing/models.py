@@ -4,6 +4,15 @@ from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.journal.models import Posting, Transaction
 from billing.numbers.models import NumberSeries
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
+from billing.packages.sold import (
+    Deduction,
+    MonthlyRun,
+    MonthlyRunPart,
+    PackageSold,
+    PackageSoldPart,
+    PlanMonth,
+    Use,
+)
 from billing.payments.models import Allocation, Payment
 from billing.prices.models import (
     Break,
@@ -37,20 +46,26 @@ __all__ = [
     "Charge",
     "ChargeShare",
     "CostRates",
+    "Deduction",
     "HireRate",
     "Invoice",
     "InvoiceLine",
     "MoneyRules",
     "MonthlyPart",
     "MonthlyPlan",
+    "MonthlyRun",
+    "MonthlyRunPart",
     "NumberSeries",
     "Option",
     "OptionPhase",
     "OptionSchedule",
     "Package",
     "PackagePart",
+    "PackageSold",
+    "PackageSoldPart",
     "Payment",
     "PersonTerms",
+    "PlanMonth",
     "Posting",
     "Price",
     "PriceList",
@@ -58,4 +73,5 @@ __all__ = [
     "QuoteHorse",
     "TaxRate",
     "Transaction",
+    "Use",
 ]

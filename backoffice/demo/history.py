@@ -53,7 +53,7 @@ def live_through(scenario: Scenario, made: Made) -> None:
             make_quote(row, scenario, made)
         if offset < 0:
             _work(offset, scenario, made)
-        if offset < UNCHARGED_FROM and scenario.day(offset) in uncharged_days():
+        if offset < UNCHARGED_FROM and scenario.day(offset) in uncharged_days(scenario.day(offset)):
             confirm_charges(day=scenario.day(offset), at=scenario.at(offset, 20), by=made.manager)
         if offset in BILLED:
             _bill(offset, scenario, made, habits, payments)

@@ -19,7 +19,7 @@ from billing.quotes.questions import questions_waiting
 
 def uncharged(on: date) -> Block:
     """Finished work that nobody has charged or waived, day by day, the oldest first."""
-    by_day = proposals_by_day(uncharged_days())
+    by_day = proposals_by_day(uncharged_days(on))
     proposals = [proposal for found in by_day.values() for proposal in found]
     where = reverse("billing:uncharged")
     rows = tuple(
@@ -53,7 +53,9 @@ def _pieces(proposals: Sequence[Proposal]) -> str:
 
 
 def _barns(proposals: Sequence[Proposal]) -> str:
-    names = sorted({proposal.visit.barn.name for proposal in proposals})
+    names = sorted({proposal.place for proposal in proposals if proposal.place})
+    if not names:
+        return "prepaid"
     return names[0] if len(names) == 1 else plural(len(names), "barn")
 
 

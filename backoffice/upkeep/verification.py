@@ -54,6 +54,7 @@ def money_checks() -> list[Check]:
     """Imported here, not above: the care side runs without the money side."""
     from billing.invoices import verification as invoices
     from billing.journal import verification as journal
+    from billing.packages import verification as packages
     from billing.payments import verification as payments
     from billing.quotes import verification as quotes
 
@@ -63,6 +64,8 @@ def money_checks() -> list[Check]:
         Check("payment numbers have no gap", payments.count_payments, payments.faults_of_numbers),
         Check("charges are split exactly, no session twice", invoices.count_charges, invoices.faults_of_charges),
         Check("invoices add up and have their document", invoices.count_invoices, invoices.faults_of_invoices),
+        Check("packages never go below zero", packages.count_looked_at, packages.faults_of_counts),
+        Check("packages and plans owe what is unused", packages.count_looked_at, packages.faults_of_liability),
         Check("transactions sum to zero", journal.count_looked_at, journal.faults_of_balance),
         Check("no more is allocated than there is", payments.count_payments, payments.faults_of_allocations),
         Check("the books agree with invoices and payments", payments.count_payers, payments.faults_of_balances),

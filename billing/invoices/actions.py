@@ -13,6 +13,7 @@ from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
 from backoffice.documents.render import prepare_renderer, render_pdf
 from backoffice.refusal import Refused
+from billing.invoices.deductions import put_back, take_off
 from billing.invoices.frozen import frozen_invoice, thawed
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.invoices.proposals import Proposal
@@ -25,14 +26,21 @@ from billing.money.shares import split_amount
 from billing.money.totals import totals
 from billing.money.words import plain
 from billing.numbers.actions import take_number
+from billing.packages.actions import earn_ended_months, take_in, use_session, write_month
+from billing.packages.sold import Use
 from billing.prices.queries import price_book
 from clients.people.models import Person
 
-INCOME = {
+ACCOUNTS = {
     Charge.Kind.SESSION: Account.INCOME_SESSIONS,
     Charge.Kind.CALL_OUT: Account.INCOME_CALL_OUTS,
     Charge.Kind.COULD_NOT_WORK: Account.INCOME_FEES,
     Charge.Kind.LATE_CANCEL: Account.INCOME_FEES,
+    Charge.Kind.PACKAGE: Account.PACKAGE_LIABILITY,
+    Charge.Kind.PLAN_MONTH: Account.PACKAGE_LIABILITY,
+    Charge.Kind.DEPOSIT: Account.BOOKING_DEPOSITS,
+    Charge.Kind.DEPOSIT_OFF: Account.BOOKING_DEPOSITS,
+    Charge.Kind.DISCOUNT: Account.INCOME_SESSIONS,
 }
 HIGHEST_CHARGE = Decimal(1_000_000)
 
@@ -53,8 +61,11 @@ def confirm_charges(
     by: User,
     changes: Mapping[str, Change] | None = None,
     keys: Collection[str] | None = None,
-) -> list[Charge]:
-    """Charge the finished work of a day: all of it, or what `keys` names. What misses something stays proposed."""
+) -> list[Charge | Use]:
+    """Charge the finished work of a day: all of it, or what `keys` names. What misses something stays proposed.
+
+    A session that a package pays for is counted there, unless `changes` gives it an amount of its own.
+    """
     changes, currency = changes or {}, the_business().currency
     for change in changes.values():
         _refuse_bad_change(change, currency)
@@ -63,6 +74,7 @@ def confirm_charges(
     if not ready:
         reasons = " ".join(dict.fromkeys(proposal.missing for proposal in chosen))
         raise Refused(reasons or f"Nothing of {day:%-d %b %Y} is left to charge.")
+    earn_ended_months(local_date(at))
     return [_confirm(proposal, changes.get(proposal.key), currency, at=at, by=by) for proposal in ready]
 
 
@@ -94,7 +106,9 @@ def _refuse_bad_change(change: Change, currency: str) -> None:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
 
 
-def _confirm(proposal: Proposal, change: Change | None, currency: str, *, at: datetime, by: User) -> Charge:
+def _confirm(proposal: Proposal, change: Change | None, currency: str, *, at: datetime, by: User) -> Charge | Use:
+    if proposal.covered is not None and proposal.session is not None and change is None:
+        return use_session(session=proposal.session, covered=proposal.covered, on=proposal.day, at=at, by=by)
     charge = _charge(proposal, change.amount if change else proposal.amount or Decimal(0), at=at, by=by)
     charge.changed_reason = change.reason.strip() if change else ""
     charge.save(force_insert=True)
@@ -118,10 +132,13 @@ def _confirm(proposal: Proposal, change: Change | None, currency: str, *, at: da
 def _charge(proposal: Proposal, amount: Decimal, *, at: datetime, by: User) -> Charge:
     return Charge(
         kind=proposal.kind,
-        animal=proposal.visit.animal,
+        animal=proposal.animal,
         visit=proposal.visit,
         session=proposal.session,
-        work_day=proposal.visit.day,
+        sold=proposal.sold,
+        plan_month=write_month(proposal.plan_month) if proposal.plan_month else None,
+        deduction=proposal.deduction,
+        work_day=proposal.day,
         text=proposal.text[:200],
         reason=proposal.reason[:300],
         amount=amount,
@@ -162,6 +179,7 @@ def _draft(shares: Sequence[ChargeShare], *, at: datetime, by: User) -> Invoice:
         )
         for position, share in enumerate(shares, start=last + 1)
     )
+    take_off(draft, lines_of(draft), at=at, by=by)
     _write_totals(draft, lines_of(draft))
     changes = {"payer": payer.pk, "lines": len(shares), "total": draft.total}
     audit.record("invoice drafted", draft, at=at, by=by, changes=changes)
@@ -186,7 +204,9 @@ def discard_invoice(*, invoice: Invoice, at: datetime, by: User) -> None:
     if invoice.state != Invoice.State.DRAFT:
         raise Refused("Only a draft can be thrown away: an issued invoice stands.")
     audit.record("draft discarded", invoice, at=at, by=by, changes={"payer": invoice.payer_id, "total": invoice.total})
+    only_here = put_back(invoice)
     invoice.delete()
+    Charge.objects.filter(pk__in=only_here).delete()
 
 
 def issue_invoice(*, invoice: Invoice, on: date, at: datetime, by: User) -> Invoice:
@@ -213,9 +233,18 @@ def _issue(*, invoice: Invoice, on: date, at: datetime, by: User) -> Invoice:
     invoice.state = Invoice.State.ISSUED
     invoice.save()
     post(day=on, text=title, source=invoice, entries=_entries(invoice, lines))
+    _take_in_prepaid(lines, on)
     changes = {"number": invoice.number, "payer": invoice.payer_id, "total": invoice.total, "due_on": invoice.due_on}
     audit.record("invoice issued", invoice, at=at, by=by, changes=changes)
     return invoice
+
+
+def _take_in_prepaid(lines: Iterable[InvoiceLine], on: date) -> None:
+    """Packages and plan months of the invoice are owed to the payer from now on."""
+    for line in lines:
+        prepaid = line.charge_share.charge.sold or line.charge_share.charge.plan_month
+        if prepaid is not None:
+            take_in(prepaid, line.net, on)
 
 
 def _refuse_bad_day(lines: Iterable[InvoiceLine], *, on: date, today: date) -> None:
@@ -232,7 +261,7 @@ def _refuse_bad_day(lines: Iterable[InvoiceLine], *, on: date, today: date) -> N
 
 
 def _entries(invoice: Invoice, lines: Sequence[InvoiceLine]) -> list[Entry]:
-    income = totals((INCOME[Charge.Kind(line.charge_share.charge.kind)], line.net) for line in lines)
+    income = totals((ACCOUNTS[Charge.Kind(line.charge_share.charge.kind)], line.net) for line in lines)
     return [
         (Account.RECEIVABLE, invoice.total, invoice.payer),
         *((account, -amount, None) for account, amount in income.items()),

@@ -9,6 +9,7 @@ from backoffice.business.models import Business
 from billing.invoices.models import Invoice, InvoiceLine
 from billing.invoices.totals import TaxGroup, Totals
 from billing.money.rounding import round_money
+from billing.packages.queries import say_left
 from clients.animals.shares import say_share
 from clients.people.models import Person
 
@@ -20,7 +21,8 @@ def frozen_invoice(
     *, invoice: Invoice, lines: Sequence[InvoiceLine], counted: Totals, business: Business
 ) -> dict[str, Any]:
     """Amounts as strings with the decimals of the currency, days as ISO dates."""
-    days = [line.charge_share.charge.work_day for line in lines]
+    charges = [line.charge_share.charge for line in lines]
+    days = [charge.work_day for charge in charges if charge.amount >= 0]
     currency = invoice.currency
     return {
         "number": invoice.name,
@@ -38,6 +40,7 @@ def frozen_invoice(
         "net": _amount(counted.net, currency),
         "tax": _amount(counted.tax, currency),
         "total": _amount(counted.total, currency),
+        "packages": say_left(invoice.payer, invoice.issued_on) if invoice.issued_on else [],
         "how_to_pay": business.how_to_pay,
         "has_shares": any(line.charge_share.share != 1 for line in lines),
         "has_tax": bool(counted.tax),
@@ -55,7 +58,7 @@ def _line(line: InvoiceLine, currency: str) -> dict[str, str]:
     return {
         "day": _day(charge.work_day),
         "text": line.text,
-        "place": charge.visit.barn.name,
+        "place": charge.place,
         "reason": line.reason,
         "owner": _other_owner(share.owner, share.payer_id),
         "share": "" if share.share == 1 else say_share(share.share),

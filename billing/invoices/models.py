@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from backoffice.documents.models import Document
 from billing.fields import money_field
+from billing.packages.sold import Deduction, PackageSold, PlanMonth
 from clients.animals.models import Animal
 from clients.animals.shares import say_share
 from clients.people.models import Person
@@ -22,6 +23,11 @@ class Charge(models.Model):
         CALL_OUT = "call_out", "Call-out"
         COULD_NOT_WORK = "could_not_work", "Could-not-work fee"
         LATE_CANCEL = "late_cancel", "Late-cancel fee"
+        PACKAGE = "package", "Package"
+        PLAN_MONTH = "plan_month", "Month of a plan"
+        DEPOSIT = "deposit", "Booking deposit"
+        DEPOSIT_OFF = "deposit_off", "Booking deposit taken off"
+        DISCOUNT = "discount", "Discount taken off"
 
     class State(models.TextChoices):
         CONFIRMED = "confirmed", "Confirmed"
@@ -29,9 +35,12 @@ class Charge(models.Model):
 
     kind = models.CharField(max_length=14, choices=Kind)
     state = models.CharField(max_length=9, choices=State, default=State.CONFIRMED)
-    animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
-    visit = models.ForeignKey(Visit, models.PROTECT, related_name="+")
+    animal = models.ForeignKey(Animal, models.PROTECT, null=True, blank=True, related_name="+")
+    visit = models.ForeignKey(Visit, models.PROTECT, null=True, blank=True, related_name="+")
     session = models.ForeignKey(Session, models.PROTECT, null=True, blank=True, related_name="+")
+    sold = models.OneToOneField(PackageSold, models.PROTECT, null=True, blank=True, related_name="charge")
+    plan_month = models.OneToOneField(PlanMonth, models.PROTECT, null=True, blank=True, related_name="charge")
+    deduction = models.ForeignKey(Deduction, models.PROTECT, null=True, blank=True, related_name="charges")
     work_day = models.DateField()
     text = models.CharField(max_length=200)
     reason = models.CharField(max_length=300, help_text="Why it is this amount.")
@@ -56,7 +65,10 @@ class Charge(models.Model):
                 condition=Q(kind__in=["could_not_work", "late_cancel"]),
                 name="fee_charged_once_a_visit",
             ),
-            models.CheckConstraint(condition=Q(amount__gte=0), name="charge_not_negative"),
+            models.UniqueConstraint(fields=["deduction"], condition=Q(kind="deposit"), name="deposit_charged_once"),
+            models.CheckConstraint(
+                condition=Q(amount__gte=0) | Q(kind__in=["deposit_off", "discount"]), name="charge_not_negative"
+            ),
             models.CheckConstraint(condition=~Q(state="waived") | ~Q(waived_reason=""), name="waived_with_a_reason"),
             models.CheckConstraint(
                 condition=~Q(kind="session") | Q(session__isnull=False), name="session_charge_has_session"
@@ -65,6 +77,10 @@ class Charge(models.Model):
 
     def __str__(self) -> str:
         return f"{self.text}: {self.amount}"
+
+    @property
+    def place(self) -> str:
+        return self.visit.barn.name if self.visit else ""
 
 
 class ChargeShare(models.Model):

@@ -10,11 +10,17 @@ from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
+from backoffice.business.models import Business
 from backoffice.business.queries import the_business
+from billing.invoices.day_proposals import proposals_of
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
-from billing.invoices.proposals import DayOfWork, Proposal, proposals_of
+from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
+from billing.invoices.proposals import DayOfWork, Proposal
+from billing.packages.queries import coverage_of
+from billing.packages.sold import Use
+from billing.prices.distance import distance_to
 from billing.prices.models import CallOutRule
-from billing.prices.queries import price_book
+from billing.prices.queries import PriceBook, price_book
 from billing.quotes.models import AgreedPlan
 from clients.animals.queries import payers_each_day
 from clients.people.models import Person
@@ -25,9 +31,10 @@ MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
 
 
 def uncharged_sessions() -> QuerySet[Session]:
-    """Completed sessions that nobody has charged or waived: zero by night, or shown in red."""
+    """Completed sessions that nobody has charged or waived and no package paid for: zero by night, or shown in red."""
     charged = Charge.objects.filter(session=OuterRef("pk"))
-    return Session.objects.filter(~Exists(charged), visit__status=Visit.Status.COMPLETED)
+    used = Use.objects.filter(session=OuterRef("pk"), undone_at__isnull=True)
+    return Session.objects.filter(~Exists(charged), ~Exists(used), visit__status=Visit.Status.COMPLETED)
 
 
 def uncharged_visits() -> QuerySet[Visit]:
@@ -41,7 +48,9 @@ def uncharged_visits() -> QuerySet[Visit]:
 def _call_out_is_open() -> Q:
     """A rule holds at the barn and no visit of this horse at this stop carries its part yet."""
     rule = CallOutRule.objects.filter(
-        Q(zone="") | Q(zone=OuterRef("barn__call_out_zone")), since__lte=OuterRef("day"), amount__gt=0
+        Q(way=CallOutRule.Way.BANDS) | Q(amount__gt=0) | Q(per_unit__gt=0) | Q(minimum__gt=0),
+        Q(zone="") | Q(zone=OuterRef("barn__call_out_zone")),
+        since__lte=OuterRef("day"),
     )
     part = Charge.objects.filter(
         kind=Charge.Kind.CALL_OUT,
@@ -53,9 +62,10 @@ def _call_out_is_open() -> Q:
     return Q(Exists(rule)) & ~Q(Exists(part))
 
 
-def uncharged_days() -> list[date]:
-    """The days with something to charge, the oldest first."""
-    return list(uncharged_visits().order_by("day").values_list("day", flat=True).distinct())
+def uncharged_days(until: date) -> list[date]:
+    """The days with something to charge, the oldest first; a plan month is due on its first day."""
+    visits = uncharged_visits().order_by("day").values_list("day", flat=True).distinct()
+    return sorted({*visits, *prepaid_waiting(until)})
 
 
 def proposals_for(day: date) -> list[Proposal]:
@@ -70,17 +80,25 @@ def proposals_by_day(days: Iterable[date]) -> dict[date, list[Proposal]]:
 
 
 def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
-    visits, book, currency = _finished_visits(days), price_book(), the_business().currency
+    if not days:
+        return []
+    visits, book, business = _finished_visits(days), price_book(), the_business()
+    waiting = prepaid_waiting(days[-1], days)
     charges = list(Charge.objects.filter(visit__in=visits))
     agreed = AgreedPlan.objects.filter(plan__in={visit.plan_id for visit in visits if visit.plan_id})
-    agreed_for = {row.plan_id: row for row in agreed.select_related("plan", "quote")}
-    payers = payers_each_day([visit.animal for visit in visits], days)
+    agreed_for = {row.plan_id: row for row in agreed.select_related("plan", "quote", "option")}
+    horses = {visit.animal for visit in visits} | {month.run.animal for day in waiting.values() for month in day.months}
+    payers = payers_each_day(horses, days)
     charged_sessions = {charge.session_id for charge in charges if charge.session_id is not None}
+    sessions = [session.pk for visit in visits for session in visit.sessions.all()]
+    used = Use.objects.filter(session__in=sessions, undone_at__isnull=True).values_list("session", flat=True)
+    coverage = coverage_of({visit.animal_id for visit in visits}, days)
     call_outs = {charge.visit_id: charge.amount for charge in charges if charge.kind == Charge.Kind.CALL_OUT}
     fees = {charge.visit_id for charge in charges if charge.kind in FEES}
     by_day: dict[date, list[Visit]] = {day: [] for day in days}
     for visit in visits:
         by_day[visit.day].append(visit)
+    nothing = PrepaidWaiting()
     return [
         DayOfWork(
             day=day,
@@ -89,13 +107,25 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
             payers=payers[day],
             agreed=agreed_for,
             book=book,
-            currency=currency,
-            charged_sessions=charged_sessions,
-            charged_call_outs=call_outs,
-            charged_fees=fees,
+            currency=business.currency,
+            unit=business.distance_unit,
+            distances=_distances(book, by_day[day], business),
+            coverage=coverage,
+            charged_sessions={*charged_sessions, *used},
+            charged_call_outs={pk: amount for pk, amount in call_outs.items() if pk is not None},
+            charged_fees={pk for pk in fees if pk is not None},
+            sold=waiting.get(day, nothing).sold,
+            plan_months=waiting.get(day, nothing).months,
+            deposits=waiting.get(day, nothing).deposits,
         )
         for day in days
     ]
+
+
+def _distances(book: PriceBook, visits: Iterable[Visit], business: Business) -> dict[int, Decimal | None]:
+    """How far each barn is, where a rule may ask."""
+    barns = {visit.barn for visit in visits} if book.counts_distance else ()
+    return {barn.pk: distance_to(barn, business) for barn in barns}
 
 
 def _finished_visits(days: Sequence[date]) -> list[Visit]:
@@ -123,7 +153,11 @@ def lines_of(invoice: Invoice) -> list[InvoiceLine]:
     lines = InvoiceLine.objects.filter(invoice=invoice)
     return list(
         lines.select_related(
-            "charge_share__owner", "charge_share__charge__animal", "charge_share__charge__visit__barn"
+            "charge_share__owner",
+            "charge_share__charge__animal",
+            "charge_share__charge__visit__barn",
+            "charge_share__charge__sold",
+            "charge_share__charge__plan_month__run",
         ).order_by("position")
     )
 

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from billing.invoices.models import InvoiceLine
 from billing.money.rounding import round_money
-from billing.money.tax import Tax, apply_tax
+from billing.money.tax import Rounding, Tax, apply_tax
 from billing.prices.models import TaxRate
 from billing.prices.queries import PriceBook
 
@@ -33,15 +34,18 @@ class Totals:
 
 
 def totals_of(lines: Sequence[InvoiceLine], book: PriceBook, currency: str) -> Totals:
-    """Lines must have `charge_share.charge` loaded. Tax is rounded once for each rate (EN 16931 BR-CO-17)."""
+    """Lines must have `charge_share.charge` loaded. Tax is rounded once for each rate (EN 16931 BR-CO-17), or on
+    each line, as the rules of the last day of work say."""
     rates = tuple(_rate_of(line, book) for line in lines)
+    rules = book.rules_on(max((line.charge_share.charge.work_day for line in lines), default=date.min))
+    rounding = Rounding(rules.tax_rounding)
     nets = [Decimal(0)] * len(lines)
     groups: list[TaxGroup] = []
     for terms in dict.fromkeys(map(_terms, rates)):
         places = [place for place, other in enumerate(rates) if _terms(other) == terms]
         rate = rates[places[0]]
         amounts = [round_money(lines[place].amount, currency) for place in places]
-        tax = Tax(rate=rate.percent, included=rate.is_included) if rate else Tax()
+        tax = Tax(rate.percent, rounding, rate.is_included) if rate else Tax()
         taxed = apply_tax(amounts, tax, currency)
         for place, net in zip(places, taxed.nets, strict=True):
             nets[place] = net

@@ -9,6 +9,7 @@ from backoffice.documents.models import Document
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
+from billing.packages.sold import Use
 from clients.visits.models import Visit
 
 ISSUED = ~Q(state=Invoice.State.DRAFT)
@@ -33,6 +34,9 @@ def faults_of_charges() -> Iterator[str]:
     for session, times in sorted(charged.items(), key=lambda pair: str(pair[0])):
         if times > 1:
             yield f"session {session} is charged {times} times."
+    paid_twice = Use.objects.filter(undone_at__isnull=True, session__in=[pk for pk in charged if pk is not None])
+    for use in paid_twice.order_by("pk"):
+        yield f"session {use.session_id} is charged and used from a package."
     undone = Charge.objects.filter(kind=Charge.Kind.SESSION).exclude(session__visit__status=Visit.Status.COMPLETED)
     for charge in undone.order_by("pk"):
         yield f"charge {charge.pk} is for a session of a visit that is not completed."

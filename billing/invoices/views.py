@@ -47,7 +47,7 @@ def get_day_or_404(text: str) -> date:
 @needs(Power.SEE_MONEY)
 def uncharged(request: StaffRequest) -> HttpResponse:
     """Finished work of one day and what it costs; the oldest day first."""
-    days = uncharged_days()
+    days = uncharged_days(timezone.localdate())
     asked = request.GET.get("day", "")
     day = get_day_or_404(asked) if asked else (days[0] if days else timezone.localdate())
     return _uncharged_page(request, day, charge_forms(proposals_for(day), _currency(request)), days=days)
@@ -107,7 +107,7 @@ def _uncharged_page(
     waiting = shares_to_invoice().order_by().aggregate(total=Sum("amount"))["total"]
     context = {
         "day": day,
-        "days": (uncharged_days() if days is None else days)[:HIGHEST_SHOWN],
+        "days": (uncharged_days(timezone.localdate()) if days is None else days)[:HIGHEST_SHOWN],
         "forms": forms,
         "total": sum(form.proposal.amount or 0 for form in forms),
         "missing": [form.proposal.missing for form in forms if form.proposal.missing],

@@ -9,6 +9,8 @@ class Account(models.TextChoices):
     INCOME_SESSIONS = "income_sessions", "Income: sessions"
     INCOME_CALL_OUTS = "income_call_outs", "Income: call-outs"
     INCOME_FEES = "income_fees", "Income: fees"
+    PACKAGE_LIABILITY = "package_liability", "Packages and plans still owed"
+    BOOKING_DEPOSITS = "booking_deposits", "Booking deposits held"
     TAX_PAYABLE = "tax_payable", "Tax payable"
     CASH = "cash", "Cash in hand"
     CHECKS = "checks", "Checks in hand"

@@ -89,7 +89,7 @@ class Overview:
 
 
 def money_overview(on: date) -> Overview:
-    by_day = proposals_by_day(uncharged_days())
+    by_day = proposals_by_day(uncharged_days(on))
     proposals = [proposal for proposals in by_day.values() for proposal in proposals]
     drafts = drafts_waiting()
     owed = list(invoices_shown(on).filter(state=Invoice.State.ISSUED, open__gt=0).values_list("open", "shown"))

@@ -1,4 +1,5 @@
 from collections.abc import Sequence
+from decimal import Decimal
 from itertools import pairwise
 from typing import ClassVar
 
@@ -8,6 +9,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from billing.fields import money_field
+from billing.money.portion import Portion
 from clients.people.models import Person
 from clients.plans.models import Service
 
@@ -288,3 +290,11 @@ class MoneyRules(Rate):
 
     def __str__(self) -> str:
         return f"money rules from {self.since}"
+
+    def deposit_of(self, total: Decimal, currency: str) -> Decimal:
+        """The booking deposit on a total: nothing, a part of it, or an amount that is never more than it."""
+        if self.deposit == self.Deposit.PERCENT:
+            return Portion(percent=self.deposit_percent).of(total, currency)
+        if self.deposit == self.Deposit.AMOUNT:
+            return Portion(amount=self.deposit_amount).of(total, currency)
+        return total * 0

@@ -55,6 +55,10 @@ class PriceBook:
     def call_out_for(self, zone: str, on: date) -> CallOutRule | None:
         return (latest(self.call_outs[zone], on) if zone else None) or latest(self.call_outs[""], on)
 
+    @property
+    def counts_distance(self) -> bool:
+        return any(rule.way != CallOutRule.Way.FLAT for rules in self.call_outs.values() for rule in rules)
+
     def tax_rate_of(self, category: str, on: date) -> TaxRate | None:
         return latest(self.tax_rates[category], on)
 

@@ -22,7 +22,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 51
+QUERIES = 60
 
 
 @pytest.fixture(autouse=True)

@@ -1,0 +1,19 @@
+"""What an accepted quote changes about a charge."""
+
+from dataclasses import replace
+
+from billing.invoices.proposals import Proposal
+from billing.money.rounding import round_money
+from billing.money.words import plain
+from billing.prices.words import plain_number
+from billing.quotes.models import AgreedPlan
+
+
+def less_discount(proposal: Proposal, agreed: AgreedPlan | None, currency: str) -> Proposal:
+    """The percentage that was agreed is taken off each charge, with its reason; an agreed amount comes off invoices."""
+    if agreed is None or not agreed.option.discount_percent or not proposal.amount:
+        return proposal
+    percent = agreed.option.discount_percent
+    off = round_money(proposal.amount * percent / 100, currency)
+    taken = f"{plain_number(percent)} % off {plain(proposal.amount, currency)}: {agreed.option.discount_reason}"
+    return replace(proposal, amount=proposal.amount - off, reason=f"{proposal.reason}; {taken}")

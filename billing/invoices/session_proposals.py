@@ -1,0 +1,91 @@
+"""What each finished session costs, or what pays for it; and the fee for a visit without work."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+
+from billing.invoices.agreed import less_discount
+from billing.invoices.models import Charge
+from billing.invoices.proposals import STANDARD, DayOfWork, Proposal
+from billing.quotes.models import AgreedPlan
+from clients.visits.models import Session, Visit
+
+FEES = {
+    Visit.Status.COULD_NOT_WORK: (Charge.Kind.COULD_NOT_WORK, "Visit without work"),
+    Visit.Status.CANCELLED: (Charge.Kind.LATE_CANCEL, "Late cancellation"),
+}
+
+
+def session_proposals(work: DayOfWork, visit: Visit) -> Iterator[Proposal]:
+    for session in work.sessions.get(visit.pk, ()):
+        if session.pk not in work.charged_sessions:
+            yield _covered(work, visit, session) or _priced(work, visit, session)
+
+
+def _covered(work: DayOfWork, visit: Visit, session: Session) -> Proposal | None:
+    covered = work.coverage.take(session, visit, work.payers_of(visit.animal_id))
+    if covered is None:
+        return None
+    bare = _bare(work, visit, session)
+    return replace(bare, amount=Decimal(0), reason=covered.reason, covered=covered)
+
+
+def _bare(work: DayOfWork, visit: Visit, session: Session) -> Proposal:
+    return Proposal(
+        kind=Charge.Kind.SESSION,
+        day=work.day,
+        animal=visit.animal,
+        visit=visit,
+        session=session,
+        text=f"{session.service}, {visit.animal}",
+        amount=None,
+        reason="",
+        payers=work.payers_of(visit.animal_id),
+    )
+
+
+def _priced(work: DayOfWork, visit: Visit, session: Session) -> Proposal:
+    """By what a running plan asks beyond its number, else by an accepted quote, else by the list."""
+    bare, payers = _bare(work, visit, session), work.payers_of(visit.animal_id)
+    price_list = work.book.price_list_of(payers[0].payer.pk if payers else None, work.day)
+    price = work.book.price_of(session.service_id, price_list, work.day)
+    if price is not None:
+        reason = f"{price.price_list} price from {price.since:%-d %b %Y}"
+        bare = replace(bare, amount=price.amount, reason=reason, tax_category=price.tax_category)
+    beyond = work.coverage.price_beyond(session, visit)
+    agreed = work.agreed_for(visit)
+    fixed = beyond or _agreed_price(agreed, session)
+    if fixed is not None:
+        bare = replace(bare, amount=fixed[0], reason=fixed[1])
+    elif price is None:
+        missing = f"No price of {session.service} is recorded for this day: record one, or change the amount here."
+        return replace(bare, missing=missing)
+    why = work.coverage.why_not(session, visit, payers)
+    return less_discount(replace(bare, reason=f"{bare.reason}; {why}") if why else bare, agreed, work.currency)
+
+
+def _agreed_price(agreed: AgreedPlan | None, session: Session) -> tuple[Decimal, str] | None:
+    """The price of an accepted quote, which wins over the list."""
+    if agreed is None:
+        return None
+    prices = {agreed.plan.full_service_id: agreed.full_price, agreed.plan.spot_service_id: agreed.spot_price}
+    price = prices.get(session.service_id)
+    return None if price is None else (price, f"agreed in quote {agreed.quote.number}")
+
+
+def fee_proposals(work: DayOfWork, visit: Visit) -> Iterator[Proposal]:
+    found = FEES.get(Visit.Status(visit.status))
+    if found is None or visit.pk in work.charged_fees:
+        return
+    kind, words = found
+    yield Proposal(
+        kind=kind,
+        day=work.day,
+        animal=visit.animal,
+        visit=visit,
+        text=f"{words}, {visit.animal}",
+        amount=Decimal(0),
+        reason="no fee unless you set one here",
+        payers=work.payers_of(visit.animal_id),
+        tax_category=STANDARD,
+    )
