@@ -1,11 +1,13 @@
 """The worked table: invented prices, every figure countable by hand (common practice, no published source)."""
 
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
-from billing.quotes.pricing_file import price_file
+from billing.quotes.hire_against import side_by_side
+from billing.quotes.pricing_file import price_file, read_pricing_file
 
 FILE = Path(__file__).parent.parent / "billing" / "quotes" / "worked_table.json"
 
@@ -57,3 +59,24 @@ def test_hire_is_the_cheaper_choice_from_13_full_body_or_22_spot_visits_alone(an
 def test_the_owners_own_time_is_counted_for_the_hire(answer):
     assert answer["options"][5]["owner_minutes"] == 960
     assert [option["owner_minutes"] for option in answer["options"][:5]] == [0] * 5
+
+
+def test_what_is_paid_when_adds_up_to_each_total(answer):
+    for option in answer["options"]:
+        assert sum(Decimal(payment["amount"]) for payment in option["payments"]) == Decimal(option["total"])
+    assert [(payment["what"], payment["amount"]) for payment in answer["options"][5]["payments"]] == [
+        ("Hire of the machine", "1200.00"),
+        ("Training visit", "150.00"),
+        ("Follow-up visit", "125.00"),
+        ("Follow-up visit", "125.00"),
+    ]
+
+
+def test_the_hire_against_the_guideline_and_against_full_bodies_only():
+    request = read_pricing_file(FILE.read_bytes())
+    _first, full_bodies, whole, *_others, hire = request.options
+    found = side_by_side(request, whole, hire)
+    assert (found.visits.total, found.hire.total, found.rows[8].hire) == (Decimal(2600), Decimal(1600), 960)
+    assert [(even.full, even.spot) for even in found.break_evens] == [(13, 22)]
+    # 1,250 less 400 for training, check visits and call-outs leaves 850: two weeks and four days are 840.
+    assert side_by_side(request, full_bodies, hire).days_of_hire == 18
