@@ -56,6 +56,11 @@ class Business(models.Model):
         validators=[MaxValueValidator(336)],
         help_text="A visit cancelled with less notice than this is marked as late.",
     )
+    spot_needs_full_within = models.PositiveSmallIntegerField(
+        default=3,
+        validators=[MaxValueValidator(60)],
+        help_text="A spot without one asks for a reason when booked. A guideline may say otherwise.",
+    )
     speed_mph = models.DecimalField(
         max_digits=5, decimal_places=1, default=Decimal("38"), validators=[MinValueValidator(1)]
     )

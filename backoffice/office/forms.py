@@ -38,7 +38,7 @@ class BusinessForm(ModelForm):
     layout = Layout(
         Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
-        Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours"),
+        Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
         Fieldset("Permission to work", "signing_age", "reask_days", "consent_notice_days", "dose_critical_holds"),
         Fieldset(
             "A day on the road",
@@ -65,6 +65,7 @@ class BusinessForm(ModelForm):
             "distance_unit": "Distances in",
             "payment_days": "Days to pay an invoice",
             "quote_days": "Days that a quote stays open",
+            "spot_needs_full_within": "Days that a full body carries a spot",
             "cancel_notice_hours": "Hours of notice to cancel a visit",
             "base_lat": "Latitude of your base",
             "base_lon": "Longitude of your base",

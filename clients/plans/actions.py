@@ -121,13 +121,18 @@ def start_plan(
         days_off=list(days_off),
         on_day_off=on_day_off,
         state=state,
-        review_on=max(start, start + timedelta(days=days - 1) - REVIEW_BEFORE_END),
+        review_on=review_day(start, days),
     )
     PlanPhase.objects.bulk_create(
         PlanPhase(plan=plan, position=position, **_columns(phase)) for position, phase in enumerate(phases, start=1)
     )
     audit.record("plan started", plan, at=at, by=by, changes={"animal": animal, "state": state, "start": start})
     return plan
+
+
+def review_day(start: date, days: int) -> date:
+    """A few days before the plan's last day, never before its first."""
+    return max(start, start + timedelta(days=days - 1) - REVIEW_BEFORE_END)
 
 
 def _check_plan(
@@ -152,6 +157,18 @@ def _columns(phase: cadence.Phase) -> dict[str, int | str | None]:
         "full_rule": phase.full_rule,
         "spots_per_day": phase.spots_per_day,
     }
+
+
+@audit.action
+def allow_spots_alone(*, plan: Plan, reason: str, at: datetime, by: User | None) -> Plan:
+    """The plan goes on though some of its spots have no full body near before them: why, once for all its visits."""
+    if not reason.strip():
+        raise Refused("Give a reason to go on.")
+    plan = Plan.objects.select_for_update().get(pk=plan.pk)
+    plan.spots_alone_reason = reason.strip()
+    plan.save(update_fields=["spots_alone_reason"])
+    audit.record("spots without a full body allowed", plan, at=at, by=by, changes={"animal": plan.animal_id})
+    return plan
 
 
 MOVES: dict[str, tuple[Plan.State, ...]] = {

@@ -12,6 +12,7 @@ from clients.plans.recurrence import WEEKDAYS, read_rule, rule_days
 
 LONGEST_PHASE_DAYS = 3660
 MOST_SPOTS_PER_DAY = 2
+LONGEST_WAIT_DAYS = 366
 
 WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -324,17 +325,16 @@ def start_before_event(schedule: Schedule, event: date, days_before: int) -> dat
     those, the start that keeps the most full bodies, then the latest. None if the schedule has no full body.
     """
     target = event - timedelta(days=days_before)
-    from_target = _full_days(schedule, target)
-    if not from_target:
-        return None
-    reach = (from_target[-1] - target).days
-    fits: list[tuple[date, int, date]] = []
-    for back in range(max(reach - 366, 0), reach + 32):
+    schedule = replace(schedule, phases=tuple(replace(phase, spots_per_day=0) for phase in schedule.phases))
+    best: tuple[date, int, date] | None = None
+    for back in range(schedule.days + LONGEST_WAIT_DAYS):
         start = target - timedelta(days=back)
+        if best is not None and best[0] > start + timedelta(days=schedule.days - 1):
+            break
         full_days = _full_days(schedule, start)
         if full_days and full_days[-1] <= target:
-            fits.append((full_days[-1], len(full_days), start))
-    return max(fits)[2] if fits else None
+            best = max(best or (full_days[-1], 0, start), (full_days[-1], len(full_days), start))
+    return best[2] if best else None
 
 
 def _full_days(schedule: Schedule, start: date) -> list[date]:

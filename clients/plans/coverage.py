@@ -79,7 +79,7 @@ def cover(
     given = tuple(sessions)
     given_full = sorted(days_of(Kind.FULL, given))
     given_spots = sorted(days_of(Kind.SPOT, given))
-    counted, uncounted = _count_spots(given_spots, given_full, guideline.spot_needs_full_within)
+    counted, uncounted = part_spots(given_spots, given_full, guideline.spot_needs_full_within)
     planned_full = days_of(Kind.FULL, planned)
     left_over = _left_over(given_full, planned_full, guideline.tolerance_days)
     open_spots = Counter(days_of(Kind.SPOT, planned))
@@ -103,8 +103,8 @@ def days_of(kind: Kind, sessions: Iterable[PlannedSession]) -> list[date]:
     return [session.on for session in sessions if session.kind is kind]
 
 
-def _count_spots(spots: Sequence[date], full_bodies: Sequence[date], within: int) -> tuple[list[date], list[date]]:
-    """Part the spots (sorted) into those a full body carries and those none does."""
+def part_spots(spots: Sequence[date], full_bodies: Sequence[date], within: int) -> tuple[list[date], list[date]]:
+    """Part the spots (both lists are sorted) into those a full body carries and those none does."""
     counted: list[date] = []
     uncounted: list[date] = []
     latest: date | None = None

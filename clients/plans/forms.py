@@ -192,6 +192,30 @@ def phase_rows(phases: Sequence[PhaseFields]) -> list[dict[str, object]]:
     ]
 
 
+class SpotsAloneForm(Form):
+    reason = forms.CharField(
+        label="Reason to go on", max_length=300, help_text="It is kept with the plan and with each spot booked for it."
+    )
+
+
+class StartForm(Form):
+    """Another first day: said outright, or found back from an event."""
+
+    start = forms.DateField(label="First day", required=False)
+    event = forms.DateField(
+        label="Or the day of an event", required=False, help_text="The last full body is set before it."
+    )
+    days_before = forms.IntegerField(
+        label="Days from the last full body to the event", min_value=0, max_value=60, initial=2, required=False
+    )
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if not self.errors and bool(data.get("start")) == bool(data.get("event")):
+            raise forms.ValidationError("Write the first day or the day of the event, one of them.")
+        return data
+
+
 class ReviewForm(Form):
     next_on = forms.DateField(
         label="Next review", required=False, help_text="Leave it empty when no further review is wanted."

@@ -141,6 +141,9 @@ class Plan(models.Model):
         max_length=4, default="keep", choices=[("keep", "keep"), ("next", "next"), ("drop", "drop")]
     )
     state = models.CharField(max_length=8, choices=State, default=State.PROPOSED)
+    spots_alone_reason = models.CharField(
+        max_length=300, blank=True, help_text="Why the plan goes on with spots that have no full body near before them."
+    )
     review_on = models.DateField(null=True, blank=True)
     reviewed_on = models.DateField(null=True, blank=True)
 

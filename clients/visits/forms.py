@@ -16,13 +16,14 @@ from clients.visits.models import Visit
 from clients.visits.queries import practitioners
 
 OUTSIDE_HELP = "Only needed outside the barn's windows or your own working day."
+SPOT_HELP = "It is kept with the visit."
 OVERRIDE_HELP = "Only needed where permission says ask. It is kept with your name."
 
 
 class GoingOnForm(Form):
-    """The reasons that let a booking go on: outside hours, or after permission said ask.
+    """The reasons that let a booking go on: outside hours, after permission said ask, or without a full body near.
 
-    With `is_ready` permission needs no reason, so none is asked for.
+    With `is_ready` permission needs no reason, and only a spot (`is_spot`) leans on a full body: no more is asked for.
     """
 
     outside_hours_reason = forms.CharField(
@@ -31,11 +32,18 @@ class GoingOnForm(Form):
     override_reason = forms.CharField(
         label="Reason to go on after “ask”", max_length=500, required=False, help_text=OVERRIDE_HELP
     )
+    spot_alone_reason = forms.CharField(
+        label="Reason for a spot with no full body near before it", max_length=300, required=False, help_text=SPOT_HELP
+    )
 
-    def __init__(self, *args: Any, is_ready: bool = False, **kwargs: Any) -> None:
+    REASONS = ("outside_hours_reason", "override_reason", "spot_alone_reason")
+
+    def __init__(self, *args: Any, is_ready: bool = False, is_spot: bool = True, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if is_ready:
             self.leave_out("override_reason")
+        if not is_spot:
+            self.leave_out("spot_alone_reason")
 
     def leave_out(self, *names: str) -> None:
         """Fields that do not apply here; the layout is drawn without them too."""
@@ -58,6 +66,10 @@ class VisitForm(GoingOnForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        chosen = str(self["service"].value() or "")
+        spots = offered_services().filter(kind=Service.Kind.SPOT)
+        if chosen not in {str(pk) for pk in spots.values_list("pk", flat=True)}:
+            self.leave_out("spot_alone_reason")
         _choices(self, "animal", Animal.objects.filter(died_on__isnull=True).select_related("barn"))
         _choices(self, "service", offered_services())
         _choices(self, "practitioner", practitioners())
@@ -86,7 +98,9 @@ class MoveForm(GoingOnForm):
         _choices(self, "practitioner", practitioners() | User.objects.filter(pk=visit.practitioner_id))
         _machine_choices(self, visit)
         if visit.status == Visit.Status.PENCILLED:
-            self.leave_out("starts", "outside_hours_reason", "override_reason")
+            self.leave_out("starts", *self.REASONS)
+        elif visit.service.kind != Service.Kind.SPOT:
+            self.leave_out("spot_alone_reason")
 
 
 def _choices(form: forms.Form, name: str, queryset: Any) -> None:

@@ -51,6 +51,9 @@ class Visit(models.Model):
     outside_hours_reason = models.CharField(
         max_length=300, blank=True, help_text="Why it was booked outside the barn's or the business's hours."
     )
+    spot_alone_reason = models.CharField(
+        max_length=300, blank=True, help_text="Why this spot was booked without a full body near before it."
+    )
     cancelled_at = models.DateTimeField(null=True, blank=True)
     cancel_reason = models.CharField(max_length=300, blank=True)
     is_late_cancel = models.BooleanField(default=False)

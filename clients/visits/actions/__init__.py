@@ -18,7 +18,7 @@ from clients.visits.actions.doing import (
     stop_for_the_vet,
 )
 from clients.visits.actions.hiring import hire_out
-from clients.visits.actions.proposing import Booked, Left, book_all, propose_visits
+from clients.visits.actions.proposing import Booked, Left, book_all, move_plan_start, propose_visits
 from clients.visits.actions.reporting import write_visit_report
 
 __all__ = [
@@ -36,6 +36,7 @@ __all__ = [
     "could_not_work",
     "hire_out",
     "is_late",
+    "move_plan_start",
     "move_visit",
     "pencil_visit",
     "propose_visits",

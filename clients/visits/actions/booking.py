@@ -16,6 +16,7 @@ from clients.plans.models import Plan, Service
 from clients.visits.clashes import first_clash
 from clients.visits.models import Visit
 from clients.visits.queries import as_taken, taken_on, why_outside_hours
+from clients.visits.spots import why_spot_stands_alone
 
 SHORTEST, LONGEST = 5, 300
 FURTHEST_AHEAD = timedelta(days=731)
@@ -25,7 +26,7 @@ def lock_visit(visit: Visit) -> Visit:
     """The row under lock, with what the checks read."""
     return (
         Visit.objects.select_for_update(of=("self",))
-        .select_related("animal", "barn", "service", "practitioner", "machine", "plan")
+        .select_related("animal", "barn", "service", "practitioner", "machine", "plan__guideline_version")
         .get(pk=visit.pk)
     )
 
@@ -82,6 +83,7 @@ def book_new_visit(
     part: int = 1,
     override_reason: str = "",
     outside_hours_reason: str = "",
+    spot_alone_reason: str = "",
 ) -> Visit:
     visit = pencil_visit(
         animal=animal,
@@ -103,6 +105,7 @@ def book_new_visit(
         by=by,
         override_reason=override_reason,
         outside_hours_reason=outside_hours_reason,
+        spot_alone_reason=spot_alone_reason,
     )
 
 
@@ -116,6 +119,7 @@ def book_visit(
     machine: Machine | None = None,
     override_reason: str = "",
     outside_hours_reason: str = "",
+    spot_alone_reason: str = "",
 ) -> Visit:
     """A pencilled visit gets its time, and a machine if one is given.
 
@@ -128,12 +132,15 @@ def book_visit(
     _refuse_impossible(visit, on=local_date(at))
     refuse_taken(visit)
     _keep_hours(visit, outside_hours_reason)
+    _keep_near_a_full_body(visit, spot_alone_reason)
     visit.booking_decision = decide_for(
         visit, door=Decision.Door.BOOKING, at=at, by=by, override_reason=override_reason
     )
     visit.status = Visit.Status.BOOKED
-    visit.save(update_fields=["starts", "machine", "status", "booking_decision", "outside_hours_reason"])
-    audit.record("visit booked", visit, at=at, by=by, changes={"day": visit.day, "starts": starts})
+    visit.save(
+        update_fields=["starts", "machine", "status", "booking_decision", "outside_hours_reason", "spot_alone_reason"]
+    )
+    audit.record("visit booked", visit, at=at, by=by, changes={"day": visit.day, "starts": starts} | _alone(visit))
     return visit
 
 
@@ -150,6 +157,7 @@ def move_visit(
     machine: Machine | None = None,
     override_reason: str = "",
     outside_hours_reason: str = "",
+    spot_alone_reason: str = "",
 ) -> Visit:
     """Another day or time. A booked visit is checked and decided anew, and its time is no longer confirmed."""
     visit = lock_visit(visit)
@@ -167,11 +175,13 @@ def move_visit(
         visit.starts = starts
         refuse_taken(visit)
         _keep_hours(visit, outside_hours_reason)
+        _keep_near_a_full_body(visit, spot_alone_reason or visit.spot_alone_reason)
         visit.booking_decision = decide_for(
             visit, door=Decision.Door.BOOKING, at=at, by=by, override_reason=override_reason
         )
     visit.save()
-    audit.record("visit moved", visit, at=at, by=by, changes={"from": before, "to": day, "starts": visit.starts})
+    changes = {"from": before, "to": day, "starts": visit.starts} | _alone(visit)
+    audit.record("visit moved", visit, at=at, by=by, changes=changes)
     return visit
 
 
@@ -285,3 +295,16 @@ def _keep_hours(visit: Visit, reason: str) -> None:
     if outside and not reason.strip():
         raise Refused(f"{outside} Give a reason to book it all the same.")
     visit.outside_hours_reason = reason.strip() if outside else ""
+
+
+def _keep_near_a_full_body(visit: Visit, reason: str) -> None:
+    """A spot on its own takes a reason: given here, or once for its whole plan."""
+    alone = why_spot_stands_alone(visit)
+    reason = reason.strip() or (visit.plan.spots_alone_reason if visit.plan else "")
+    if alone and not reason:
+        raise Refused(f"{alone} Give a reason to book it all the same.")
+    visit.spot_alone_reason = reason if alone else ""
+
+
+def _alone(visit: Visit) -> dict[str, object]:
+    return {"spot_without_full_body": True} if visit.spot_alone_reason else {}

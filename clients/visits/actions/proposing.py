@@ -10,10 +10,11 @@ from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
 from clients.kit.models import Machine
 from clients.kit.queries import free_machines, machines_in_use
+from clients.plans.actions import review_day
 from clients.plans.cadence import Kind, PlannedSession, say_date
 from clients.plans.models import Plan, Service
 from clients.plans.queries import planned_sessions
-from clients.visits.actions.booking import book_visit
+from clients.visits.actions.booking import FURTHEST_AHEAD, book_visit
 from clients.visits.models import Visit
 from clients.visits.queries import first_free_start, practitioners, visits
 
@@ -38,6 +39,30 @@ def propose_visits(*, plan: Plan, at: datetime, by: User | None) -> list[Visit]:
     made = Visit.objects.bulk_create(_pencilled(plan, session, practitioner, machine_days) for session in wanted)
     audit.record("visits proposed", plan, at=at, by=by, changes={"visits": [visit.pk for visit in made]})
     return made
+
+
+@audit.action
+def move_plan_start(*, plan: Plan, start: date, at: datetime, by: User | None) -> list[Visit]:
+    """A plan that has not begun starts on another day: its pencilled visits make way for new ones.
+
+    What is already booked, done or cancelled was agreed with somebody, so then the plan is not moved.
+    """
+    plan = Plan.objects.select_for_update().get(pk=plan.pk)
+    if plan.state not in (Plan.State.PROPOSED, Plan.State.RUNNING):
+        raise Refused(f"A plan that is {plan.get_state_display().lower()} is not moved.")
+    if start < local_date(at):
+        raise Refused(f"{say_date(start)} is past.")
+    if start > local_date(at) + FURTHEST_AHEAD:
+        raise Refused(f"{say_date(start)} is more than two years ahead.")
+    if plan.visits.exclude(status=Visit.Status.PENCILLED).exists():
+        raise Refused("Visits of this plan are booked already: move them one by one.")
+    if plan.visits.exists():
+        plan.visits.all().delete()
+    before = plan.start
+    plan.start, plan.review_on = start, review_day(start, plan.days)
+    plan.save(update_fields=["start", "review_on"])
+    audit.record("plan start moved", plan, at=at, by=by, changes={"from": before, "to": start})
+    return propose_visits(plan=plan, at=at, by=by)
 
 
 def _pencilled(plan: Plan, session: PlannedSession, practitioner: User, machine_days: "MachineDays") -> Visit:

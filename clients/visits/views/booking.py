@@ -25,6 +25,7 @@ from clients.visits.forms import BookForm, CancelForm, MoveForm, VisitForm
 from clients.visits.models import Visit
 from clients.visits.notes import notes_of
 from clients.visits.queries import first_free_start, practitioners, taken_on, visit_with_sessions
+from clients.visits.spots import why_spot_stands_alone
 from clients.visits.views.doors import get_visit_or_404
 
 
@@ -76,11 +77,12 @@ def _new_initial(request: StaffRequest) -> dict[str, Any]:
 
 def _make(request: StaffRequest, form: VisitForm) -> Visit:
     data = dict(form.cleaned_data)
-    starts, override, outside = data.pop("starts"), data.pop("override_reason"), data.pop("outside_hours_reason")
+    starts = data.pop("starts")
+    reasons = {name: data.pop(name) for name in VisitForm.REASONS if name in data}
     moment: dict[str, Any] = {"at": timezone.now(), "by": request.user}
     if starts is None:
         return pencil_visit(**data, **moment)
-    return book_new_visit(**data, **moment, starts=starts, override_reason=override, outside_hours_reason=outside)
+    return book_new_visit(**data, **moment, **reasons, starts=starts)
 
 
 @require_http_methods(["GET", "POST"])
@@ -88,7 +90,8 @@ def visit_book(request: StaffRequest, pk: int) -> HttpResponse:
     found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
     permission = _permission(found)
     initial = {"starts": _proposal(found), "machine": found.machine_id}
-    form = BookForm(request.POST or None, visit=found, initial=initial, is_ready=permission.is_ready)
+    is_alone = bool(why_spot_stands_alone(found))
+    form = BookForm(request.POST or None, visit=found, initial=initial, is_ready=permission.is_ready, is_spot=is_alone)
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
             book_visit(visit=found, **form.cleaned_data, at=timezone.now(), by=request.user)

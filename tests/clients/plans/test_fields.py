@@ -108,7 +108,7 @@ def test_days_off_that_cannot_be_read_get_a_sentence(name, value, sentence):
 
 @pytest.mark.django_db
 def test_the_calendars_of_the_business_come_first_and_one_of_elsewhere_stays_to_choose():
-    Business.objects.create(name="Any", words=Business.Words.UK)
+    Business.objects.create(pk=1, name="Any", words=Business.Words.UK)
     form = DaysOffFields(initial={"off_holidays": "holidays DE-BY"})
     choices = form.fields["off_holidays"].choices
     assert choices[:2] == [("", "none"), ("holidays DE-BY", "public holidays (Bayern, Germany)")]

@@ -84,14 +84,39 @@ def test_a_plan_page_takes_the_same_queries_however_many_visits(as_owner_manager
     plan = running_plan()
     for number in range(rows):
         VisitFactory(plan=plan, animal=plan.animal, day=MONDAY + timedelta(days=number))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(8):
         page(as_owner_manager, f"/plans/{plan.pk}/")
+
+
+def test_a_plan_starts_on_another_day_or_before_an_event(as_owner_manager):
+    plan = running_plan()
+    post(as_owner_manager, f"/plans/{plan.pk}/start/", {"start": "2026-03-09"})
+    assert Plan.objects.get().start == date(2026, 3, 9)
+    post(as_owner_manager, f"/plans/{plan.pk}/start/", {"event": "2026-05-09", "days_before": "2"})
+    assert Plan.objects.get().start == date(2026, 4, 10)
+    assert "the last full body is on Thu 7 May 2026" in page(as_owner_manager, f"/plans/{plan.pk}/")
+    assert "Move the start" in page(as_owner_manager, f"/plans/{plan.pk}/")
+
+
+@pytest.mark.parametrize(
+    ("facts", "sentence"),
+    [
+        ({"start": ""}, "one of them"),
+        ({"start": "2026-03-09", "event": "2026-05-09"}, "one of them"),
+        ({"event": "2026-02-01"}, "The event on Sun 1 Feb 2026 is past."),
+        ({"event": "2026-03-20", "days_before": "2"}, "it would have to start on"),
+        ({"start": "1926-03-09"}, "before 1980"),
+    ],
+)
+def test_a_start_that_cannot_be_is_answered(as_owner_manager, facts, sentence):
+    plan = running_plan()
+    assert sentence in post(as_owner_manager, f"/plans/{plan.pk}/start/", facts, 422)
 
 
 def test_a_bookkeeper_reads_a_plan_and_changes_nothing(as_bookkeeper):
     plan = running_plan()
     assert page(as_bookkeeper, f"/plans/{plan.pk}/")
-    for way in ("propose", "book-all", "run", "pause", "finish", "stop", "review"):
+    for way in ("propose", "book-all", "run", "pause", "finish", "stop", "review", "start", "spots"):
         assert as_bookkeeper.post(f"/plans/{plan.pk}/{way}/").status_code == 403, way
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from backoffice.refusal import Refused
 from clients.plans.models import Plan, Service
-from clients.visits.actions import book_all, propose_visits
+from clients.visits.actions import book_all, move_plan_start, propose_visits
 from clients.visits.models import Visit
 from tests.factories.backoffice import UserFactory
 from tests.factories.clients import BarnWindowFactory, MachineFactory
@@ -138,3 +138,47 @@ def test_horses_of_one_barn_are_booked_behind_each_other(now):
         book_all(plan=each, at=now, by=None)
     on_monday = Visit.objects.filter(day=MONDAY).order_by("starts")
     assert [visit.starts for visit in on_monday] == [time(8, 0), time(9, 0)]
+
+
+def test_rules_days_off_and_holidays_of_a_plan_shape_its_visits(now):
+    off = ["SU", "2026-04-02", "holidays GB-ENG"]
+    plan = PlanFactory(animal=ready_animal(), practitioner=UserFactory(), days=42, days_off=off, on_day_off="next")
+    PlanPhaseFactory(
+        plan=plan, position=1, days=14, full_rule="FREQ=WEEKLY;BYDAY=MO,TH", full_every=None, spots_per_day=0
+    )
+    PlanPhaseFactory(plan=plan, position=2, days=28, full_every=7, spots_per_day=0)
+    made = propose(plan, now)
+    # Mondays and Thursdays, then each Monday; Easter Monday, 6 April 2026, moves to the Tuesday.
+    assert [f"{visit.day:%d %b}" for visit in made] == [
+        *("02 Mar", "05 Mar", "09 Mar", "12 Mar", "16 Mar", "23 Mar", "30 Mar", "07 Apr"),
+    ]
+
+
+def test_a_plan_with_the_start_moved_has_its_pencilled_visits_on_the_new_days(now):
+    plan = running_plan(state=Plan.State.PROPOSED)
+    propose(plan, now)
+    later = MONDAY + timedelta(days=10)
+    made = move_plan_start(plan=plan, start=later, at=now, by=None)
+    plan.refresh_from_db()
+    assert (plan.start, plan.review_on) == (later, date(2026, 4, 5))
+    assert (len(made), plan.visits.count(), made[0].day) == (28, 28, later)
+
+
+@pytest.mark.parametrize(
+    ("start", "sentence"),
+    [(date(1926, 3, 2), "is past"), (date(2026, 2, 27), "is past"), (date(2099, 1, 1), "two years ahead")],
+)
+def test_a_plan_is_not_moved_to_an_absurd_day(now, start, sentence):
+    with pytest.raises(Refused, match=sentence):
+        move_plan_start(plan=running_plan(), start=start, at=now, by=None)
+
+
+def test_a_plan_with_booked_visits_or_one_that_stopped_is_not_moved(now):
+    MachineFactory()
+    plan = running_plan()
+    propose(plan, now)
+    book_all(plan=plan, at=now, by=None)
+    with pytest.raises(Refused, match="booked already"):
+        move_plan_start(plan=plan, start=MONDAY, at=now, by=None)
+    with pytest.raises(Refused, match="stopped is not moved"):
+        move_plan_start(plan=running_plan(state=Plan.State.STOPPED), start=MONDAY, at=now, by=None)

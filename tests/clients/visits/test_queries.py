@@ -3,7 +3,7 @@ from datetime import date, time, timedelta
 import pytest
 
 from clients.visits.models import Visit
-from clients.visits.notes import barn_note, machine_note, spot_note
+from clients.visits.notes import barn_note, machine_note
 from clients.visits.queries import (
     call_list,
     completed_sessions,
@@ -13,6 +13,7 @@ from clients.visits.queries import (
     uncompleted_visits,
     visits_on,
 )
+from clients.visits.spots import why_spot_stands_alone
 from tests.factories.clients import BarnFactory, BarnWindowFactory, ServiceFactory
 from tests.factories.visits import MONDAY, VisitFactory, running_plan, spot
 
@@ -133,11 +134,11 @@ def test_a_spot_leans_on_a_recent_full_body(ago, warns):
     visit = VisitFactory(service=spot())
     if ago is not None:
         VisitFactory(animal=visit.animal, completed=True, day=MONDAY - days(ago))
-    assert bool(spot_note(visit)) is warns
+    assert bool(why_spot_stands_alone(visit)) is warns
 
 
 def test_a_full_body_leans_on_nothing():
-    assert spot_note(VisitFactory()) == ""
+    assert why_spot_stands_alone(VisitFactory()) == ""
 
 
 def test_notes_name_a_missing_machine_and_a_moved_horse():
