@@ -1,6 +1,6 @@
 """Line up the days of several horses: move their starts a little, so that they share as many stops as they can."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import Decimal
@@ -15,6 +15,7 @@ from billing.quotes.charging import lines_of
 from billing.quotes.laying import lay_option
 from billing.quotes.owner_money import owners_taxed, total_of
 from billing.quotes.request import HorsePlan, Option, PricingRequest
+from clients.plans.cadence import PlannedSession
 
 MOST_TRIED = 7**6
 MOST_PRICED = 16
@@ -50,7 +51,7 @@ def line_up(request: PricingRequest, option: Option, tolerance_days: int) -> Lin
     """
     names = [horse.name for horse in request.horses]
     starts = [_starts(request, option.plans[name], tolerance_days) for name in names]
-    fixed = reduce(or_, (_fixed_stops(request, option, place) for place in range(len(names))), 0)
+    fixed = _stops(request, (each for days in lay_option(request, option).horses if days.machine for each in days.ours))
     before = reduce(or_, (some[0].stops for some in starts), fixed).bit_count()
     if prod(len(some) for some in starts) <= MOST_TRIED:
         found = _fewest(fixed, starts, before)
@@ -78,18 +79,13 @@ def _starts(request: PricingRequest, plan: HorsePlan, tolerance: int) -> list[St
         laid = plan.visits.expand(start, request.days - shift).sessions
         sessions = sessions if starts else len(laid)
         if len(laid) >= sessions:
-            stops = {2 * (session.on - request.start).days + session.part - 1 for session in laid}
-            starts.append(Start(shift - plan.shift, sum(1 << stop for stop in stops)))
+            starts.append(Start(shift - plan.shift, _stops(request, laid)))
     return starts
 
 
-def _fixed_stops(request: PricingRequest, option: Option, place: int) -> int:
-    """The stops of a horse that does not move: one by hire."""
-    plan = option.plans[request.horses[place].name]
-    if plan.hire is None:
-        return 0
-    days = lay_option(request, option).horses[place].ours
-    return sum(1 << stop for stop in {2 * (each.on - request.start).days + each.part - 1 for each in days})
+def _stops(request: PricingRequest, sessions: Iterable[PlannedSession]) -> int:
+    stops = {2 * (session.on - request.start).days + session.part - 1 for session in sessions}
+    return sum(1 << stop for stop in stops)
 
 
 def _fewest(fixed: int, starts: Sequence[Sequence[Start]], before: int) -> list[tuple[int, ...]]:
