@@ -1,7 +1,7 @@
 """A comparison written out: as JSON for other programs, as a table in plain text for people."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -10,6 +10,7 @@ from billing.money.rounding import minor_digits
 from billing.quotes.budget import Best
 from billing.quotes.comparison import Comparison, OptionMeasures
 from billing.quotes.owner_money import HorseMoney
+from billing.quotes.payments import Payment
 from clients.plans.cadence import say_date
 
 HONEST_SENTENCE = "A rule of thumb of the trade, not a promise. Not a substitute for veterinary care."
@@ -160,7 +161,22 @@ def _about(option: OptionMeasures, currency: str) -> list[str]:
             for owner in option.owners
         )
         sentences.insert(0, "Owners: " + ", ".join(owners) + ".")
+    if option.payments:
+        sentences.insert(0, "Paid: " + "; ".join(_paid(option.payments, currency)) + ".")
     return ["", option.name, *(f"  {sentence}" for sentence in sentences)] if sentences else []
+
+
+def _paid(payments: Sequence[Payment], currency: str) -> Iterator[str]:
+    """The payments in brief, those for the same thing together."""
+    for what in dict.fromkeys(each.what for each in payments):
+        alike = [each for each in payments if each.what == what]
+        amount = plain_money(alike[0].amount, currency)
+        if len({each.amount for each in alike}) > 1:
+            amount = f"{plain_money(sum((each.amount for each in alike), Decimal(0)), currency)} together"
+        first = say_date(alike[0].on) if alike[0].on else ""
+        times = f"{len(alike)} × " if len(alike) > 1 else ""
+        when = f"{'from' if times else 'on'} {first}" if first else "when accepted"
+        yield f"{times}{what} {amount} {when}"
 
 
 def _about_best(best: Best, currency: str) -> list[str]:

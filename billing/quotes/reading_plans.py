@@ -171,7 +171,9 @@ class PlansReader(PricesReader):
             try:
                 DaysOff.of([text] if text else [])
             except ValueError:
-                self.wrong(at, "must be a weekday such as SU or a date such as 2026-03-17")
+                self.wrong(
+                    at, "must be a weekday such as SU, a date such as 2026-03-17 or a calendar such as holidays US"
+                )
                 continue
             entries += [text] if text else []
         return DaysOff.of(entries)

@@ -9,6 +9,8 @@ from types import SimpleNamespace
 import pytest
 from django.core.management import call_command
 
+from billing.quotes.pricing_file import OPTIONAL, REQUIRED
+
 WORKED = Path(__file__).parent / "worked_table.json"
 
 
@@ -60,5 +62,22 @@ def test_help_explains_the_format(capsys):
     with pytest.raises(SystemExit):
         call_command("price", "--help")
     text = capsys.readouterr().out
-    for word in ("currency", "full_every", "full_rule", "spots_per_day", "on_day_off", "budget", "status 2"):
+    for word in (*REQUIRED, *OPTIONAL, "full_every", "full_rule", "spots_per_day", "on_day_off", "status 2"):
         assert word in text
+    assert all(len(line) <= 120 for line in text.splitlines() if not line.startswith("usage"))
+
+
+def test_the_payments_stand_under_each_option_in_brief(capsys):
+    call_command("price", str(WORKED))
+    text = capsys.readouterr().out
+    assert "  Paid: 10 × Visit 800.00 together from Mon 2 Mar 2026.\n" in text
+    assert "  Paid: 4 × Visit 125.00 from Mon 2 Mar 2026.\n" in text
+    assert "  Paid: Visit 125.00 on Mon 2 Mar 2026.\n" in text
+
+
+def test_a_booking_deposit_is_paid_when_accepted(capsys, tmp_path):
+    file = tmp_path / "deposit.json"
+    file.write_text(WORKED.read_text().replace('"days": 28,', '"days": 28, "booking_deposit": {"amount": "50"},', 1))
+    call_command("price", str(file))
+    printed = capsys.readouterr().out
+    assert "  Paid: Booking deposit 50.00 when accepted; 4 × Visit 450.00 together from Mon 2 Mar 2026.\n" in printed

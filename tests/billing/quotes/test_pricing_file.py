@@ -158,7 +158,8 @@ PLACE = "options[0].horses.A.phases[0]"
         (
             (*PHASE[:-2], "days_off", 1),
             "someday",
-            "options[0].horses.A.days_off[1]: must be a weekday such as SU or a date such as 2026-03-17",
+            "options[0].horses.A.days_off[1]: "
+            "must be a weekday such as SU, a date such as 2026-03-17 or a calendar such as holidays US",
         ),
         ((*PHASE[:-2], "days_off", 0), 7, "options[0].horses.A.days_off[0]: must be text in quotes"),
         (

@@ -17,7 +17,7 @@ BANDS = {
 RADIUS = {"free": "10", "per_unit": "1.50", "distance": "18.4"}
 PACKAGE = {"name": "ten", "price": "800.00", "sessions": {"full": 10}, "days": 180}
 NUMBER = 'must be a number in quotes such as "95", below a billion'
-DAY_OFF = "must be a weekday such as SU or a date such as 2026-03-17"
+DAY_OFF = "must be a weekday such as SU, a date such as 2026-03-17 or a calendar such as holidays US"
 ALONE = "must be a horse of this option that hires a machine of its own"
 MONTHLY = {"name": "two", "price": "170.00", "sessions": {"full": 2}, "beyond": {"full": "85.00"}}
 
