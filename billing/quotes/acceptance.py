@@ -65,6 +65,7 @@ def accept_quote(*, quote: Quote, option: Option, signed: Signed, at: datetime, 
         address=signed.address,
         link=signed.link,
         total=measures.total,
+        at_most={owner.name: f"{owner.at_most:f}" for owner in measures.owners},
     )
     audit.record(
         "quote accepted",

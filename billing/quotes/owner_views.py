@@ -1,5 +1,7 @@
 """The owner's side of a quote, behind a private link: read, choose and sign, or decline. A GET changes nothing."""
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
@@ -43,10 +45,13 @@ def _page(
     """The page with fresh forms, or, with status 422, with the one that was sent."""
     on = timezone.localdate()
     accepted = quote.state == Quote.State.ACCEPTED
+    shown = comparison_of(quote, on=on)
     context = {
         "quote": quote,
         "horses": horses_of(quote),
-        "shown": comparison_of(quote, on=on),
+        "shown": shown,
+        "chosen": next((row for row in shown.rows if row.option.is_chosen), None),
+        "promised": list(quote.acceptance.at_most.items()) if accepted else [],
         "token": token,
         "accept_form": accept_form or _accept_form(request, quote),
         "decline_form": decline_form or DeclineForm(),
@@ -121,6 +126,8 @@ def owner_quote_decline(request: HttpRequest, link: PrivateLink, token: str) -> 
 @by_quote_link
 @require_POST
 def owner_quote_sign(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
-    """Go on to a paper that is still to sign, by a link of its own."""
+    """Go on to a paper that is still to sign, by a link of its own that knows the way back."""
     quote = linked_quote(link.target_pk)
-    return redirect("clients:owner-form", open_paper(quote=quote, key=request.POST.get("paper", ""), at=timezone.now()))
+    paper = open_paper(quote=quote, key=request.POST.get("paper", ""), at=timezone.now())
+    back = urlencode({"back": reverse("billing:owner-quote", args=[token])})
+    return redirect(f"{reverse('clients:owner-form', args=[paper])}?{back}")

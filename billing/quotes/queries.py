@@ -1,6 +1,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -13,6 +14,7 @@ from backoffice.access.powers import Power
 from billing.quotes.chart import Chart, draw
 from billing.quotes.comparison import Comparison, OptionMeasures, compare, guideline_sessions, measure
 from billing.quotes.models import Option, Quote
+from billing.quotes.payment_steps import PaymentStep, steps_of
 from billing.quotes.quote_file import request_of
 from billing.quotes.reading import WrongFile
 from billing.quotes.strip import LONGEST_STRIP, Strip, strips_of
@@ -40,6 +42,15 @@ class Row:
     @property
     def first_day(self) -> date | None:
         return min(self.our_days, default=None)
+
+    @property
+    def payment_steps(self) -> tuple[PaymentStep, ...]:
+        return steps_of(self.measures.payments)
+
+    @property
+    def due_now(self) -> Decimal:
+        """What is paid when the option is accepted."""
+        return sum((payment.amount for payment in self.measures.payments if payment.on is None), Decimal(0))
 
     @property
     def last_day(self) -> date | None:

@@ -1,5 +1,7 @@
 """The pages of people without an account: an owner signs, a vet answers. Opening a page changes nothing."""
 
+import re
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -18,6 +20,8 @@ from clients.paperwork.queries import forms_listed, referrals_listed
 from clients.paperwork.signers import capacities_of, text_of
 from clients.paperwork.views import address_of, device_of
 
+PRIVATE_PAGE = re.compile(r"/p/[a-z]+/[A-Za-z0-9_-]{20,100}/")
+
 
 def _business(request: HttpRequest) -> Business:
     business: Business = request.business  # type: ignore[attr-defined]
@@ -30,12 +34,18 @@ def _form_behind(link: PrivateLink) -> Form:
     return get_object_or_404(rows, pk=link.target_pk)
 
 
+def _way_back(request: HttpRequest) -> str:
+    """The private page that led here, if one did; nothing but an address of our own private pages counts."""
+    back = request.GET.get("back", "")
+    return back if PRIVATE_PAGE.fullmatch(back) else ""
+
+
 @require_http_methods(["GET", "POST"])
 @by_link(PrivateLink.Purpose.FORM)
 def owner_form(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
-    row = _form_behind(link)
+    row, back = _form_behind(link), _way_back(request)
     if row.state != Form.State.TO_SIGN:
-        return render(request, "clients/paperwork/owner_signed.html", {"row": row, "token": token})
+        return render(request, "clients/paperwork/owner_signed.html", {"row": row, "token": token, "back": back})
     today, business = timezone.localdate(), _business(request)
     text = text_of(row, on=today, business=business)
     capacities = capacities_of(row, on=today, business=business)
@@ -51,8 +61,8 @@ def owner_form(request: HttpRequest, link: PrivateLink, token: str) -> HttpRespo
                 at=timezone.now(),
                 link=link,
             )
-            return redirect("clients:owner-form", token=token)
-    context = {"form": sign, "row": row, "text": text, "may_sign": bool(capacities)}
+            return redirect(request.get_full_path() if back else request.path)
+    context = {"form": sign, "row": row, "text": text, "may_sign": bool(capacities), "back": back}
     return render(request, "clients/paperwork/owner_form.html", context, status=422 if sign.errors else 200)
 
 

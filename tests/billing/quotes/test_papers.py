@@ -161,7 +161,10 @@ def test_from_acceptance_through_the_consent_to_booked_visits(client, as_owner_m
     opened = client.post(reverse("billing:owner-quote-sign", args=[token]), {"paper": key})
     assert opened.url.startswith("/p/form/")
     typed = {"electronic": "on", "capacity": "owner", "name_typed": "Desmond Quarrie", "strokes": json.dumps(DRAWN)}
-    assert client.post(opened.url, typed).status_code == 302
+    signed = client.post(opened.url, typed)
+    assert signed.url == opened.url
+    back = reverse("billing:owner-quote", args=[token])
+    assert f'href="{back}">Back to your quote' in client.get(signed.url).content.decode()
     assert Form.objects.get().state == "signed"
     assert "Still to sign" not in client.get(reverse("billing:owner-quote", args=[token])).content.decode()
     assert "Not signed yet" not in as_owner_manager.get(quote.get_absolute_url()).content.decode()
@@ -173,6 +176,15 @@ def test_from_acceptance_through_the_consent_to_booked_visits(client, as_owner_m
     assert plan.state == Plan.State.RUNNING
     assert set(Visit.objects.filter(plan=plan).values_list("status", flat=True)) == {"booked"}
     assert Visit.objects.filter(plan=plan).count() == 4
+
+
+@pytest.mark.parametrize("back", ["https://elsewhere.example/p/quote/" + "a" * 43 + "/", "//elsewhere/", "/p/quote/x/"])
+def test_the_way_back_from_a_paper_leads_nowhere_else(client, horse, owner_manager, back):
+    quote, _ = accepted([horse], owner_manager)
+    token = open_paper(quote=quote, key=papers_missing(quote, on=START)[0].key, at=AT)
+    response = client.get(reverse("clients:owner-form", args=[token]), {"back": back})
+    assert response.status_code == 200
+    assert "Back to your quote" not in response.content.decode()
 
 
 def test_while_on_hold_nothing_is_booked_and_the_reason_is_said(as_owner_manager, horse, owner_manager):
