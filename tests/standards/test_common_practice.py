@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from clients.plans.cadence import Kind, Phase, Schedule
+from clients.plans.cadence import DaysOff, Kind, OnDayOff, Phase, Schedule
 from clients.plans.coverage import Guideline, cover
 
 START = date(2026, 3, 2)
@@ -45,3 +45,21 @@ def test_spots_lean_on_a_full_body_within_three_days():
         {Kind.FULL: 60, Kind.SPOT: 20},
     )
     assert [(day - START).days for day in result.uncounted] == [4, 5, 6, 7, 8, 9]
+
+
+# Common practice, no published source: full bodies wait for open days, spots go with them. A Sunday off moves the
+# full body of day 6 to Monday, where it takes the place of that day's spot.
+def test_the_starting_rhythm_with_sundays_off_keeps_every_full_body():
+    schedule = Schedule((Phase(9, full_every=3, spots_per_day=1),), DaysOff.of(["SU"]), OnDayOff.NEXT)
+    found = schedule.expand(START)
+    assert [(each.on - START).days for each in found.sessions if each.kind == Kind.FULL] == [0, 3, 7]
+    assert found.notices == ("The spot of Mon 9 Mar 2026 is absorbed by the full body of Mon 9 Mar 2026.",)
+
+
+# Common practice, no published source: an acute short course is dense for a few weeks, upkeep afterwards is not.
+def test_a_dense_fortnight_and_upkeep_after_it_follow_each_other():
+    schedule = Schedule((Phase(14, full_every=3, spots_per_day=2), Phase(84, full_every=28)))
+    sessions = schedule.expand(START).sessions
+    full = [(each.on - START).days for each in sessions if each.kind == Kind.FULL]
+    assert full == [0, 3, 6, 9, 12, 14, 42, 70]
+    assert sum(each.kind == Kind.SPOT for each in sessions) == 18
