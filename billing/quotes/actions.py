@@ -15,15 +15,13 @@ from backoffice.refusal import Refused
 from billing.numbers.actions import take_number
 from billing.quotes.letters import send_offer
 from billing.quotes.models import Option, OptionPhase, OptionSchedule, Quote, QuoteHorse
-from billing.quotes.options import Schedule, add_option, lock_draft
+from billing.quotes.options import add_suggestion, lock_draft
 from billing.quotes.paper import quote_pdf
-from billing.quotes.queries import comparison_of, horses_of
+from billing.quotes.queries import comparison_of, guideline_phases, horses_of
 from billing.quotes.quote_file import file_of
 from billing.quotes.spoken import promises_of
-from billing.quotes.suggestions import suggest
+from billing.quotes.suggestions import opening, suggest
 from clients.animals.models import Animal
-from clients.plans.cadence import Phase
-from clients.plans.queries import phases_of
 
 
 @audit.action
@@ -38,17 +36,10 @@ def draft_quote(*, quote: Quote, horses: Sequence[Animal], at: datetime, by: Use
     QuoteHorse.objects.bulk_create(
         QuoteHorse(quote=quote, animal=animal, position=position) for position, animal in enumerate(horses, start=1)
     )
-    guideline = phases_of(quote.guideline_version.phases.all()) if quote.guideline_version else ()
-    for suggestion in suggest(_only_possible(quote, guideline), quote.days):
-        schedule = Schedule(suggestion.phases)
-        add_option(quote=quote, name=suggestion.name, text=suggestion.text, schedule=schedule, at=at, by=by)
+    for suggestion in opening(suggest(guideline_phases(quote), quote.days)):
+        add_suggestion(quote=quote, suggestion=suggestion, at=at, by=by)
     audit.record("quote drafted", quote, at=at, by=by, changes={"person": quote.person_id, "horses": list(horses)})
     return quote
-
-
-def _only_possible(quote: Quote, guideline: Sequence[Phase]) -> Sequence[Phase]:
-    """A guideline with spots needs a spot service to be offered whole."""
-    return guideline if quote.spot_service or not any(phase.spots_per_day for phase in guideline) else ()
 
 
 @audit.action
@@ -62,6 +53,16 @@ def change_quote(*, quote: Quote, by: User) -> Quote:
         for schedule in OptionSchedule.objects.filter(option__quote=before).prefetch_related("phases"):
             _refit(list(schedule.phases.all()), before.days, quote.days)
     quote.save()
+    return quote
+
+
+@audit.action
+def move_start(*, quote: Quote, by_days: int, at: datetime, by: User) -> Quote:
+    """The whole quote so many days later, or earlier if negative."""
+    quote = lock_draft(quote)
+    quote.start += timedelta(days=by_days)
+    quote.save(update_fields=["start"])
+    audit.record("quote start moved", quote, at=at, by=by, changes={"start": quote.start.isoformat()})
     return quote
 
 

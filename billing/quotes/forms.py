@@ -9,17 +9,13 @@ from backoffice.refusal import Refused
 from backoffice.ui.forms import Form, ModelForm
 from billing.prices.queries import price_list_of
 from billing.quotes.acceptance import refuse_wrong_signer
-from billing.quotes.models import Option, OptionSchedule, Quote
-from billing.quotes.options import Schedule
+from billing.quotes.models import Option, Quote
 from clients.animals.models import Animal
 from clients.paperwork.strokes import read_strokes
 from clients.people.models import Person
-from clients.plans.cadence import Phase
 from clients.plans.models import Service
 from clients.plans.queries import latest_versions, offered_services
-from clients.plans.recurrence import WrongRule, read_rule
 
-WEEKDAYS = [("MO", "Mon"), ("TU", "Tue"), ("WE", "Wed"), ("TH", "Thu"), ("FR", "Fri"), ("SA", "Sat"), ("SU", "Sun")]
 MORE = HTML("<details class='more'{% if form.errors %} open{% endif %}><summary>More</summary>")
 END = HTML("</details>")
 
@@ -116,148 +112,6 @@ class QuoteForm(ModelForm):
         elif version and not cleaned.get("spot_service") and version.phases.filter(spots_per_day__gt=0).exists():
             self.add_error("spot_service", "This guideline has spots: choose the service that is given as a spot.")
         return cleaned
-
-
-LATER_PHASES = (2, 3, 4)
-
-
-def _every(label: str) -> forms.IntegerField:
-    return forms.IntegerField(min_value=1, max_value=365, required=False, label=label, help_text="Empty: none.")
-
-
-def _spots() -> forms.IntegerField:
-    return forms.IntegerField(
-        min_value=0, max_value=2, required=False, label="Spots on the days between", help_text="0, 1 or 2 a day."
-    )
-
-
-def _days(label: str) -> forms.IntegerField:
-    return forms.IntegerField(min_value=1, max_value=730, required=False, label=label)
-
-
-class OptionForm(Form):
-    """One rhythm for the whole term; under "more" it may change up to three times, have days off, or be a hire."""
-
-    name = forms.CharField(max_length=80, label="Name of the option", help_text="Such as “Every third day”.")
-    text = forms.CharField(max_length=200, required=False, label="What happens, in a few words")
-    by = forms.ChoiceField(
-        choices=[("visits", "We come and give the sessions"), ("hire", "The owner hires a machine")],
-        initial="visits",
-        widget=forms.RadioSelect,
-        label="How",
-    )
-    full_every = _every("A full body every how many days?")
-    spots = _spots()
-    days_off = forms.MultipleChoiceField(
-        choices=WEEKDAYS, required=False, widget=forms.CheckboxSelectMultiple, label="Days off"
-    )
-    on_day_off = forms.ChoiceField(
-        choices=[("keep", "is given all the same"), ("next", "moves to the next working day"), ("drop", "is left out")],
-        initial="keep",
-        label="A session on a day off",
-    )
-    follow_ups = forms.IntegerField(min_value=0, max_value=50, initial=0, label="Follow-up visits of a hire")
-    full_rule = forms.CharField(
-        max_length=200,
-        required=False,
-        label="Full bodies by a calendar rule",
-        help_text="An RFC 5545 rule instead of every n days, such as FREQ=MONTHLY;BYDAY=1MO.",
-    )
-    days = _days("This rhythm for how many days?")
-    days_2, full_every_2, spots_2 = _days("Then for days"), _every("a full body every"), _spots()
-    days_3, full_every_3, spots_3 = _days("Then for days"), _every("a full body every"), _spots()
-    days_4, full_every_4, spots_4 = _days("Then for days"), _every("a full body every"), _spots()
-
-    layout = Layout(
-        "name",
-        "text",
-        "by",
-        Row(Column("full_every"), Column("spots")),
-        MORE,
-        "days",
-        *(Row(Column(f"days_{n}"), Column(f"full_every_{n}"), Column(f"spots_{n}")) for n in LATER_PHASES),
-        "days_off",
-        "on_day_off",
-        "follow_ups",
-        "full_rule",
-        END,
-    )
-
-    def __init__(self, *args: Any, term: int, **kwargs: Any) -> None:
-        self.term = term
-        super().__init__(*args, **kwargs)
-        self.fields["days"].help_text = f"Empty: for the whole term of {term} days."
-
-    def clean_full_rule(self) -> str:
-        rule: str = self.cleaned_data["full_rule"].strip()
-        if rule:
-            try:
-                read_rule(rule)
-            except WrongRule as wrong:
-                raise forms.ValidationError(f"This is not a rule by days: {wrong}.") from wrong
-        return rule
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or {}
-        if self.errors:
-            return cleaned
-        if cleaned["full_every"] and cleaned["full_rule"]:
-            self.add_error("full_rule", "Every n days or a rule: choose one of them.")
-        elif not any(phase.full_every or phase.full_rule or phase.spots_per_day for phase in self.phases()):
-            self.add_error("full_every", "The option holds no session: give full bodies, spots or both.")
-        if any(cleaned[f"days_{n}"] for n in LATER_PHASES) and not cleaned["days"]:
-            self.add_error("days", "Say for how many days the first rhythm lasts.")
-        return cleaned
-
-    def phases(self) -> tuple[Phase, ...]:
-        asked = self.cleaned_data
-        first = Phase(
-            asked["days"] or self.term,
-            full_every=None if asked["full_rule"] else asked["full_every"],
-            full_rule=asked["full_rule"],
-            spots_per_day=asked["spots"] or 0,
-        )
-        later = (
-            Phase(asked[f"days_{n}"], full_every=asked[f"full_every_{n}"], spots_per_day=asked[f"spots_{n}"] or 0)
-            for n in LATER_PHASES
-            if asked[f"days_{n}"]
-        )
-        return (first, *later)
-
-    def schedule(self) -> Schedule:
-        asked = self.cleaned_data
-        return Schedule(
-            phases=self.phases(),
-            by=asked["by"],
-            follow_ups=asked["follow_ups"],
-            days_off=asked["days_off"],
-            on_day_off=asked["on_day_off"],
-        )
-
-
-def option_initial(option: Option) -> dict[str, Any]:
-    """What the form shows of an option that exists."""
-    schedule: OptionSchedule = option.schedules.prefetch_related("phases")[0]
-    first, *later = schedule.phases.all()
-    initial = {
-        "name": option.name,
-        "text": option.text,
-        "by": schedule.by,
-        "days": first.days if later else None,
-        "full_every": first.full_every,
-        "full_rule": first.full_rule,
-        "spots": first.spots_per_day,
-        "days_off": schedule.days_off,
-        "on_day_off": schedule.on_day_off,
-        "follow_ups": schedule.follow_ups,
-    }
-    for number, phase in zip(LATER_PHASES, later, strict=False):
-        initial |= {
-            f"days_{number}": phase.days,
-            f"full_every_{number}": phase.full_every,
-            f"spots_{number}": phase.spots_per_day,
-        }
-    return initial
 
 
 class AcceptForm(Form):

@@ -1,7 +1,7 @@
 """The options of a draft: added, drawn anew, hidden, preferred, taken out."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -9,7 +9,7 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.refusal import Refused
 from billing.quotes.models import Option, OptionPhase, OptionSchedule, Quote
-from billing.quotes.suggestions import MOST_PHASES
+from billing.quotes.suggestions import MOST_PHASES, Suggestion
 from clients.plans.cadence import DaysOff, Phase
 
 MOST_OPTIONS = 12
@@ -62,6 +62,29 @@ def add_option(
     _lay(option, schedule)
     audit.record("quote option added", option, at=at, by=by, changes={"quote": quote})
     return option
+
+
+def add_suggestion(*, quote: Quote, suggestion: Suggestion, at: datetime, by: User) -> Option:
+    """The suggested option for every horse of the quote; a hired machine serves them all."""
+    horses = list(quote.horses.values_list("animal_id", flat=True))
+    schedule = Schedule(
+        suggestion.phases,
+        by=OptionSchedule.By.HIRE if suggestion.is_hire else OptionSchedule.By.VISITS,
+        follow_ups=suggestion.follow_ups,
+    )
+    each = {pk: replace(schedule, hired_with=horses[0]) if pk != horses[0] else schedule for pk in horses}
+    return add_option(quote=quote, name=suggestion.name, text=suggestion.text, schedule=each, at=at, by=by)
+
+
+@audit.action
+def add_fitting(
+    *, quote: Quote, name: str, text: str, schedule: Schedule, budget: Decimal, at: datetime, by: User
+) -> Option:
+    """Keep the budget with the quote, and what was found to fit it as an option."""
+    quote = lock_draft(quote)
+    quote.budget = budget
+    quote.save(update_fields=["budget"])
+    return add_option(quote=quote, name=name, text=text, schedule=schedule, at=at, by=by)
 
 
 @audit.action

@@ -11,16 +11,22 @@ from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
+from billing.prices.queries import hire_rate_on
 from billing.quotes.chart import Chart, draw
 from billing.quotes.comparison import Comparison, OptionMeasures, compare, guideline_sessions, measure
-from billing.quotes.models import Option, Quote
+from billing.quotes.covering import say_coverage
+from billing.quotes.models import Option, OptionSchedule, Quote
 from billing.quotes.payment_steps import PaymentStep, steps_of
 from billing.quotes.quote_file import request_of
 from billing.quotes.reading import WrongFile
+from billing.quotes.request import PricingRequest
 from billing.quotes.strip import LONGEST_STRIP, Strip, strips_of
+from billing.quotes.suggestions import Suggestion, suggest
 from clients.animals.models import Animal
 from clients.animals.queries import horses_owned_by, roles_of
 from clients.people.models import Person
+from clients.plans.cadence import Phase
+from clients.plans.queries import phases_of
 
 OPENING = 3
 NOTHING = Fraction(0)
@@ -33,6 +39,7 @@ class Row:
     option: Option
     measures: OptionMeasures
     strips: tuple[Strip, ...]
+    covering: str = ""
 
     @property
     def our_days(self) -> list[date]:
@@ -78,6 +85,14 @@ class Shown:
         return any(row.measures.owner_minutes or row.measures.break_evens for row in self.rows)
 
     @property
+    def shares_stops(self) -> bool:
+        return any(row.measures.total_as_booked != row.measures.total for row in self.rows)
+
+    @property
+    def owners_share(self) -> bool:
+        return any(len(row.measures.owners) > 1 for row in self.rows)
+
+    @property
     def is_cut(self) -> bool:
         """Whether the strips end before the term does."""
         return self.comparison is not None and self.comparison.request.days > LONGEST_STRIP
@@ -96,6 +111,19 @@ SORTS: dict[str, Callable[[Row], Any]] = {
     "visits": lambda row: row.measures.visits,
     "gap": lambda row: row.measures.longest_gap,
 }
+
+
+SORT_LABELS = {"total": "Total", "covered": "Guideline covered", "visits": "Visits", "gap": "Longest gap"}
+
+
+@dataclass(frozen=True, slots=True)
+class SortLink:
+    """A link that sorts the rows; `order` is ARIA's word for how they are sorted by it now, or empty."""
+
+    key: str
+    label: str
+    query: str
+    order: str
 
 
 def quotes_listed(on: date) -> QuerySet[Any]:
@@ -157,11 +185,24 @@ def comparison_of(quote: Quote, *, on: date, with_hidden: bool = False) -> Shown
     comparison = compare(replace(request, options=tuple(each for each in request.options if each not in apart)))
     planned = guideline_sessions(request)
     return Shown(
-        rows=tuple(_row(quote, options, measures) for measures in comparison.options),
+        rows=tuple(_row(quote, options, request, measures) for measures in comparison.options),
         chart=draw(comparison.options, quote.budget),
         comparison=comparison,
-        hidden=tuple(_row(quote, options, measure(request, each, planned)) for each in apart),
+        hidden=tuple(_row(quote, options, request, measure(request, each, planned)) for each in apart),
     )
+
+
+def sort_links(sort: str) -> list[SortLink]:
+    """The measures to sort by; the one that is in use turns round."""
+    return [
+        SortLink(
+            key=key,
+            label=label,
+            query=f"?sort=-{key}" if sort == key else f"?sort={key}",
+            order={key: "ascending", f"-{key}": "descending"}.get(sort, ""),
+        )
+        for key, label in SORT_LABELS.items()
+    ]
 
 
 def sorted_rows(shown: Shown, sort: str) -> Shown:
@@ -170,8 +211,31 @@ def sorted_rows(shown: Shown, sort: str) -> Shown:
     return replace(shown, rows=tuple(sorted(shown.rows, key=key, reverse=sort.startswith("-")))) if key else shown
 
 
-def _row(quote: Quote, options: Mapping[str, Option], measures: OptionMeasures) -> Row:
-    return Row(options[measures.name], measures, strips_of(measures, quote.start, quote.days))
+def guideline_phases(quote: Quote) -> tuple[Phase, ...]:
+    """The phases of the quote's guideline; none if it holds spots and nobody gives spots here."""
+    if quote.guideline_version is None:
+        return ()
+    phases = phases_of(quote.guideline_version.phases.all())
+    return () if quote.spot_service is None and any(phase.spots_per_day for phase in phases) else phases
+
+
+def one_tap_options(quote: Quote, *, on: date) -> list[Suggestion]:
+    """What one tap may add: the suggestions whose schedule and whose name no option of the quote has yet."""
+    if quote.state != Quote.State.DRAFT:
+        return []
+    options = list(quote.options.prefetch_related("schedules__phases"))
+    names = {option.name.lower() for option in options}
+    laid = [
+        {(each.by == OptionSchedule.By.HIRE, phases_of(each.phases.all())) for each in option.schedules.all()}
+        for option in options
+    ]
+    suggested = suggest(guideline_phases(quote), quote.days, hire=hire_rate_on(on) is not None)
+    return [each for each in suggested if each.name.lower() not in names and {(each.is_hire, each.phases)} not in laid]
+
+
+def _row(quote: Quote, options: Mapping[str, Option], request: PricingRequest, measures: OptionMeasures) -> Row:
+    strips = strips_of(measures, quote.start, quote.days)
+    return Row(options[measures.name], measures, strips, say_coverage(request, measures.coverage))
 
 
 PLAIN_WORDS = {

@@ -7,36 +7,54 @@ from clients.plans.cadence import Phase
 
 WEEK, MONTH = 7, 28
 MOST_PHASES = 4
+OPENING = 3
+OPENING_KEYS = ("whole", "full", "weekly", "fortnight", "monthly")
 
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """An option by visits: its name, what happens, and its phases."""
+    """An option that takes one tap: its name, what happens, and its phases, given by visits or with a hired machine."""
 
+    key: str
     name: str
     text: str
     phases: tuple[Phase, ...]
+    is_hire: bool = False
+    follow_ups: int = 0
 
 
-def suggest(guideline: Sequence[Phase], days: int) -> list[Suggestion]:
+def suggest(guideline: Sequence[Phase], days: int, *, hire: bool = False) -> list[Suggestion]:
     """The guideline whole, its full bodies only, half as often, weekly and monthly; each different schedule once.
 
     `guideline` holds the phases of the guideline (none: only weekly, every other week and monthly); `days` is the term.
+    With `hire`, the owner may also follow the whole guideline with a hired machine, seen by us every other week.
     """
     phases = _fitted(guideline, days)[:MOST_PHASES]
     found: list[Suggestion] = []
     if phases:
         found += [
-            Suggestion("The whole guideline", "Full bodies and the spots between", phases),
-            Suggestion("Full bodies only", "The guideline without its spots", _without_spots(phases)),
-            Suggestion("Half as often", "Every second full body of the guideline", _half_as_often(phases)),
+            Suggestion("whole", "The whole guideline", "Full bodies and the spots between", phases),
+            Suggestion("full", "Full bodies only", "The guideline without its spots", _without_spots(phases)),
+            Suggestion("half", "Half as often", "Every second full body of the guideline", _half_as_often(phases)),
         ]
     found += [
-        Suggestion("Weekly", "One full body a week", (Phase(days, full_every=WEEK),)),
-        Suggestion("Every other week", "One full body every other week", (Phase(days, full_every=2 * WEEK),)),
-        Suggestion("Monthly", "One full body every four weeks", (Phase(days, full_every=MONTH),)),
+        Suggestion("weekly", "Weekly", "One full body a week", (Phase(days, full_every=WEEK),)),
+        Suggestion(
+            "fortnight", "Every other week", "One full body every other week", (Phase(days, full_every=2 * WEEK),)
+        ),
+        Suggestion("monthly", "Monthly", "One full body every four weeks", (Phase(days, full_every=MONTH),)),
     ]
+    if phases and hire:
+        text = "You give the sessions with a hired machine; we train you and look in"
+        follow_ups = days // (2 * WEEK)
+        found.append(Suggestion("hire", "By hire", text, phases, is_hire=True, follow_ups=follow_ups))
     return _each_once(found)
+
+
+def opening(suggestions: Sequence[Suggestion]) -> list[Suggestion]:
+    """The three that a draft opens with; the others are one tap away."""
+    by_key = {each.key: each for each in suggestions}
+    return [by_key[key] for key in OPENING_KEYS if key in by_key][:OPENING]
 
 
 def _fitted(guideline: Sequence[Phase], days: int) -> tuple[Phase, ...]:
@@ -65,10 +83,10 @@ def _half_as_often(phases: Sequence[Phase]) -> tuple[Phase, ...]:
 
 
 def _each_once(found: Sequence[Suggestion]) -> list[Suggestion]:
-    seen: set[tuple[Phase, ...]] = set()
+    seen: set[tuple[bool, tuple[Phase, ...]]] = set()
     once: list[Suggestion] = []
     for suggestion in found:
-        if suggestion.phases not in seen:
-            seen.add(suggestion.phases)
+        if (suggestion.is_hire, suggestion.phases) not in seen:
+            seen.add((suggestion.is_hire, suggestion.phases))
             once.append(suggestion)
     return once

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from billing.quotes import life_views, owner_views, views
+from billing.quotes import life_views, option_views, owner_views, views
 
 urlpatterns = [
     path("quotes/", views.quotes, name="quotes"),
@@ -13,9 +13,15 @@ urlpatterns = [
     path("quotes/<int:pk>/versions/", life_views.quote_versions, name="quote-versions"),
     path("quotes/questions/<int:pk>/answer/", life_views.question_answer, name="question-answer"),
     path("quotes/<int:pk>/pdf/", views.quote_paper, name="quote-pdf"),
-    path("quotes/<int:pk>/options/new/", views.option_new, name="option-new"),
-    path("quotes/options/<int:pk>/edit/", views.option_edit, name="option-edit"),
-    path("quotes/options/<int:pk>/delete/", views.option_delete, name="option-delete"),
+    path("quotes/<int:pk>/start/", views.quote_start, name="quote-start"),
+    path("quotes/<int:pk>/options/new/", option_views.option_new, name="option-new"),
+    path("quotes/<int:pk>/options/quick/", option_views.option_quick, name="option-quick"),
+    path("quotes/<int:pk>/options/fitting/", option_views.option_fitting, name="option-fitting"),
+    path("quotes/<int:pk>/options/prefer-none/", option_views.option_prefer_none, name="option-prefer-none"),
+    path("quotes/options/<int:pk>/edit/", option_views.option_edit, name="option-edit"),
+    path("quotes/options/<int:pk>/prefer/", option_views.option_prefer, name="option-prefer"),
+    path("quotes/options/<int:pk>/hide/", option_views.option_hide, name="option-hide"),
+    path("quotes/options/<int:pk>/delete/", option_views.option_delete, name="option-delete"),
     path("p/quote/<str:token>/", owner_views.owner_quote, name="owner-quote"),
     path("p/quote/<str:token>/pdf/", owner_views.owner_quote_paper, name="owner-quote-pdf"),
     path("p/quote/<str:token>/ask/", owner_views.owner_quote_ask, name="owner-quote-ask"),

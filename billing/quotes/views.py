@@ -1,6 +1,5 @@
 from datetime import date
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
@@ -16,18 +15,20 @@ from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from billing.quotes import actions, options
 from billing.quotes.costs import earnings_by_option
-from billing.quotes.forms import OptionForm, PersonChoiceForm, QuoteForm, option_initial
+from billing.quotes.forms import PersonChoiceForm, QuoteForm
 from billing.quotes.models import Quote
 from billing.quotes.openings import openings_of
 from billing.quotes.paper import quote_pdf
 from billing.quotes.papers import papers_missing
 from billing.quotes.queries import (
     comparison_of,
-    get_option_or_404,
     get_quote_or_404,
     horses_for,
     horses_of,
+    one_tap_options,
     quotes_listed,
+    sort_links,
+    sorted_rows,
 )
 from billing.quotes.questions import questions_of
 from billing.quotes.spoken import promises_of
@@ -98,9 +99,11 @@ def quote_new(request: StaffRequest) -> HttpResponse:
 def quote(request: StaffRequest, pk: int) -> HttpResponse:
     found = get_quote_or_404(request, pk)
     on = timezone.localdate()
-    shown = comparison_of(found, on=on)
+    sort = request.GET.get("sort", "")
+    shown = sorted_rows(comparison_of(found, on=on, with_hidden=True), sort)
     horses = horses_of(found)
     accepted = found.state == Quote.State.ACCEPTED
+    changeable = found.state == Quote.State.DRAFT and request.user.may(Power.CHANGE_MONEY)
     context = {
         "quote": found,
         "horses": horses,
@@ -108,6 +111,9 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "questions": questions_of(found),
         "spoken": promises_of(found) if found.is_draft else [],
         "state": found.state_on(on),
+        "sorts": sort_links(sort),
+        "changeable": changeable,
+        "one_tap": one_tap_options(found, on=on) if changeable else [],
         "opened": openings_of([found])[found.pk].words(on),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
         "papers": papers_missing(found, on=on) if accepted else [],
@@ -133,6 +139,17 @@ def quote_edit(request: StaffRequest, pk: int) -> HttpResponse:
     )
 
 
+@require_POST
+def quote_start(request: StaffRequest, pk: int) -> HttpResponse:
+    """The start moved by a day or a week, earlier or later."""
+    demand(request, Power.CHANGE_MONEY)
+    found = get_quote_or_404(request, pk)
+    by_days = {"-7": -7, "-1": -1, "1": 1, "7": 7}.get(request.POST.get("days", ""))
+    if by_days is None:
+        raise Refused("The start moves by a day or by a week.")
+    return redirect(actions.move_start(quote=found, by_days=by_days, at=timezone.now(), by=request.user))
+
+
 @require_GET
 def quote_paper(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_quote_or_404(request, pk)
@@ -144,63 +161,3 @@ def quote_paper(request: HttpRequest, pk: int) -> HttpResponse:
 def _draft_paper(found: Quote, on: date) -> HttpResponse:
     content = quote_pdf(found, on=on)
     return HttpResponse(content, content_type="application/pdf", headers={"Content-Disposition": "inline"})
-
-
-@require_http_methods(["GET", "POST"])
-def option_new(request: StaffRequest, pk: int) -> HttpResponse:
-    demand(request, Power.CHANGE_MONEY)
-    found = get_quote_or_404(request, pk)
-    form = OptionForm(request.POST or None, term=found.days)
-    if request.method == "POST" and form.is_valid():
-        with showing_refusal(form):
-            asked = form.cleaned_data
-            options.add_option(
-                quote=found,
-                name=asked["name"],
-                text=asked["text"],
-                schedule=form.schedule(),
-                at=timezone.now(),
-                by=request.user,
-            )
-            return redirect(found)
-    return render_form(
-        request, form, heading="New option", kicker=found.title, submit="Add it", back=found.get_absolute_url()
-    )
-
-
-@require_http_methods(["GET", "POST"])
-def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
-    demand(request, Power.CHANGE_MONEY)
-    option = get_option_or_404(request, pk)
-    form = OptionForm(request.POST or None, term=option.quote.days, initial=option_initial(option))
-    if request.method == "POST" and form.is_valid():
-        with showing_refusal(form):
-            asked = form.cleaned_data
-            options.change_option(
-                option=option,
-                name=asked["name"],
-                text=asked["text"],
-                schedule=form.schedule(),
-                at=timezone.now(),
-                by=request.user,
-            )
-            return redirect(option.quote)
-    return render_form(
-        request,
-        form,
-        heading=option.name,
-        kicker=option.quote.title,
-        submit="Save",
-        back=option.quote.get_absolute_url(),
-        context={"option": option},
-        template="billing/quotes/option_form.html",
-    )
-
-
-@require_POST
-def option_delete(request: StaffRequest, pk: int) -> HttpResponse:
-    demand(request, Power.CHANGE_MONEY)
-    option = get_option_or_404(request, pk)
-    options.remove_option(option=option, at=timezone.now(), by=request.user)
-    messages.success(request, f"“{option.name}” is gone from the quote.")
-    return redirect(option.quote)

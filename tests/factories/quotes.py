@@ -7,7 +7,8 @@ from backoffice.access.models import User
 from billing.prices.models import HireRate, PriceList
 from billing.quotes.actions import draft_quote, offer_quote
 from billing.quotes.models import Option, Quote
-from billing.quotes.options import Schedule, add_option
+from billing.quotes.options import Schedule, add_option, add_suggestion
+from billing.quotes.queries import one_tap_options
 from clients.animals.models import Animal
 from clients.people.models import Person
 from clients.plans.cadence import Phase
@@ -46,7 +47,9 @@ def owned(animal: Animal, person: Person | None = None) -> Person:
 
 
 def drafted(horses: list[Animal], by: User, **fields: object) -> Quote:
-    """A draft of 28 days from Monday 2 March 2026 by the guideline "full every third day, spots between"."""
+    """A draft of 28 days from Monday 2 March 2026 by the guideline "full every third day, spots between".
+
+    It holds what one tap may add, but for the hire."""
     prices, full, spot = worked_prices()
     version = (
         fields.pop("guideline_version", None)
@@ -67,7 +70,11 @@ def drafted(horses: list[Animal], by: User, **fields: object) -> Quote:
             **fields,
         }
     )
-    return draft_quote(quote=quote, horses=horses, at=AT, by=by)
+    drafted = draft_quote(quote=quote, horses=horses, at=AT, by=by)
+    for suggestion in one_tap_options(drafted, on=START):
+        if not suggestion.is_hire:
+            add_suggestion(quote=drafted, suggestion=suggestion, at=AT, by=by)
+    return drafted
 
 
 def offered(horses: list[Animal], by: User, **fields: object) -> tuple[Quote, str]:

@@ -93,7 +93,7 @@ def test_the_sums_under_each_total_add_up_to_it(as_owner_manager, offer, tmp_pat
     for option in calculated(quote, tmp_path):
         assert sum(Decimal(owner) for owner in option["owners"].values()) == Decimal(option["total"])
     page = unescape(as_owner_manager.get(quote.get_absolute_url()).content.decode())
-    sums = page.split("How each total is made")[1]
+    sums = page.split("how its total is made")[1]
     tables = re.findall(r'<table class="arithmetic">.*?</table>', sums, re.DOTALL)
     assert len(tables) == 7
     for table in tables:

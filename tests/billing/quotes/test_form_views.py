@@ -173,6 +173,7 @@ def test_only_a_draft_is_changed(horse, owner_manager, as_owner_manager):
 def option_typed(**changes):
     return {
         "name": "Every fifth day",
+        "rhythm": "days",
         "by": "visits",
         "full_every": "5",
         "on_day_off": "keep",
@@ -185,7 +186,7 @@ def add(client, quote, **changes):
 
 
 def test_an_option_is_added_and_priced(quote, as_owner_manager):
-    assert add(as_owner_manager, quote).url == quote.get_absolute_url()
+    assert add(as_owner_manager, quote).url == f"{quote.get_absolute_url()}#options"
     page = page_of(as_owner_manager.get(quote.get_absolute_url()))
     assert "Every fifth day" in page
     assert "$750.00" in page
@@ -194,7 +195,6 @@ def test_an_option_is_added_and_priced(quote, as_owner_manager):
 @pytest.mark.parametrize(
     ("field", "value", "sentence"),
     [
-        ("name", "", "missing"),
         ("name", "x" * 81, "at most 80 characters"),
         ("name", "x" * 5_000_000, "at most 80 characters"),
         ("text", "x" * 201, "at most 200 characters"),
@@ -205,16 +205,22 @@ def test_an_option_is_added_and_priced(quote, as_owner_manager):
         ("full_every", "900", "Write 365 or less."),
         ("full_every", SCRIPT, "Write a whole number, in figures."),
         ("full_every", "🐴", "Write a whole number, in figures."),
-        ("full_every", "", "The option holds no session"),
-        ("spots", "3", "Write 2 or less."),
+        ("full_every", "", "Say every how many days."),
+        ("rhythm", "none", "This holds no session"),
+        ("rhythm", "weekdays", "Tick at least one weekday."),
+        ("spots", "3", "Choose one from the list."),
         ("days", "731", "Write 730 or less."),
         ("days_2", "14", "Say for how many days the first rhythm lasts."),
         ("follow_ups", "51", "Write 50 or less."),
         ("follow_ups", "", "missing"),
-        ("days_off", "XX", "XX|from the list"),
-        ("full_rule", "every other Tuesday", "not a rule by days"),
-        ("full_rule", "FREQ=HOURLY", "not a rule by days"),
-        ("full_rule", "FREQ=DAILY", "choose one of them"),
+        ("off_weekdays", "XX", "XX|from the list"),
+        ("off_dates", "Christmas", "This cannot be read"),
+        ("off_holidays", "holidays XX", "Choose one from the list."),
+        ("shift", "-1", "Write 0 or more."),
+        ("discount_percent", "10", "Say why: the owner reads the reason."),
+        ("discount_percent", "101", "Write 100 or less."),
+        ("discount_amount", "-5", "Write 0.01 or more."),
+        ("discount_reason", "A friend", "Write a percentage or an amount"),
     ],
 )
 def test_an_absurd_option_gets_a_sentence_and_loses_nothing(quote, as_owner_manager, field, value, sentence):
@@ -262,7 +268,7 @@ def test_spots_need_a_spot_service(horse, owner_manager, as_owner_manager):
 
 
 def test_an_option_may_change_its_rhythm_and_have_days_off(quote, as_owner_manager):
-    add(as_owner_manager, quote, days="14", days_2="14", full_every_2="7", days_off=["SA", "SU"], on_day_off="next")
+    add(as_owner_manager, quote, days="14", days_2="14", full_every_2="7", off_weekdays=["SA", "SU"], on_day_off="next")
     option = option_called(quote, "Every fifth day")
     schedule = option.schedules.get()
     assert [(phase.days, phase.full_every) for phase in schedule.phases.all()] == [(14, 5), (14, 7)]
@@ -272,7 +278,7 @@ def test_an_option_may_change_its_rhythm_and_have_days_off(quote, as_owner_manag
 
 
 def test_an_option_by_rule_and_a_hire(quote, as_owner_manager):
-    add(as_owner_manager, quote, name="First Monday", full_every="", full_rule="FREQ=MONTHLY;BYDAY=1MO")
+    add(as_owner_manager, quote, name="First Monday", rhythm="rule", full_rule="FREQ=MONTHLY;BYDAY=1MO")
     add(as_owner_manager, quote, name="Hire", by="hire", full_every="3", spots="1", follow_ups="2")
     page = page_of(as_owner_manager.get(quote.get_absolute_url()))
     assert "$1,600.00" in page

@@ -1,6 +1,6 @@
 import pytest
 
-from billing.quotes.suggestions import suggest
+from billing.quotes.suggestions import opening, suggest
 from clients.plans.cadence import Phase
 
 GUIDELINE = (Phase(28, full_every=3, spots_per_day=1),)
@@ -51,3 +51,14 @@ def test_plain_rhythms_fill_the_term(days):
 def test_a_guideline_by_rule_keeps_its_rule():
     whole = suggest((Phase(56, full_rule="FREQ=MONTHLY;BYDAY=1MO", spots_per_day=0),), 56)[0]
     assert whole.phases[0].full_rule == "FREQ=MONTHLY;BYDAY=1MO"
+
+
+def test_a_hire_follows_the_whole_guideline_and_is_looked_in_on_every_other_week():
+    *_, hire = suggest(GUIDELINE, 28, hire=True)
+    assert (hire.key, hire.is_hire, hire.follow_ups, hire.phases) == ("hire", True, 2, GUIDELINE)
+    assert not any(each.is_hire for each in suggest((), 28, hire=True))
+
+
+def test_a_draft_opens_with_three():
+    assert [each.key for each in opening(suggest(GUIDELINE, 28))] == ["whole", "full", "weekly"]
+    assert [each.key for each in opening(suggest((), 28))] == ["weekly", "fortnight", "monthly"]
