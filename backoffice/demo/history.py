@@ -9,6 +9,8 @@ from backoffice.demo.scenario import Made, Row, Scenario
 from billing.invoices.actions import confirm_charges, draft_invoices, issue_invoice
 from billing.invoices.models import Invoice
 from billing.invoices.queries import uncharged_days
+from billing.packages.actions import sell_package, start_monthly_plan
+from billing.packages.models import MonthlyPlan, Package
 from billing.payments.actions import take_payment
 from billing.payments.models import Payment
 from clients.plans.actions import start_plan
@@ -45,6 +47,7 @@ METHODS = {"day": Payment.Method.CASH, "check": Payment.Method.CHECK, "slow": Pa
 def live_through(scenario: Scenario, made: Made) -> None:
     """From the first day to today's morning."""
     start_plans(scenario, made)
+    sell_ahead(scenario, made)
     quotes = quotes_by_day(scenario)
     payments: dict[int, list[tuple[Invoice, str]]] = defaultdict(list)
     habits = {made.people[row["id"]].pk: row["habit"] for row in scenario.owners}
@@ -77,6 +80,24 @@ def start_plans(scenario: Scenario, made: Made) -> None:
             at=scenario.at(hire["since"], 8),
             by=made.manager,
         )
+
+
+def sell_ahead(scenario: Scenario, made: Made) -> None:
+    """A package and a monthly plan, both from the first day: one session of the package is left by today."""
+    on, at, by = scenario.day(FIRST), scenario.at(FIRST, 8), made.manager
+    names = {row["id"]: row["name"] for kind in ("packages", "monthly_plans") for row in scenario.story[kind]}
+    for row in scenario.story["packages_sold"]:
+        sell_package(
+            package=Package.objects.get(name=names[row["package"]]),
+            payer=made.people[row["owner"]],
+            animals=[made.animals[row["horse"]]],
+            on=on,
+            at=at,
+            by=by,
+        )
+    for row in scenario.story["plans_running"]:
+        plan = MonthlyPlan.objects.get(name=names[row["plan"]])
+        start_monthly_plan(plan=plan, animal=made.animals[row["horse"]], start=on, at=at, by=by)
 
 
 def _start_plan(row: Row, weekday: str, scenario: Scenario, made: Made) -> None:

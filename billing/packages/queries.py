@@ -2,9 +2,23 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.db.models import (
+    Case,
+    Count,
+    F,
+    Max,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+)
+from django.db.models.functions import Coalesce
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
@@ -123,6 +137,38 @@ def packages_shown() -> QuerySet[PackageSold]:
     return PackageSold.objects.select_related("payer").prefetch_related(parts, "animals")
 
 
+def packages_listed(on: date) -> QuerySet[Any]:
+    """Sold packages with how many sessions they `held`, how many are `left`, and their `state` in a word."""
+    parts = PackageSoldPart.objects.filter(sold=OuterRef("pk")).order_by().values("sold")
+    uses = Use.objects.filter(sold=OuterRef("pk"), undone_at__isnull=True).order_by().values("sold")
+    counted: QuerySet[Any] = PackageSold.objects.select_related("payer").annotate(
+        held=Coalesce(Subquery(parts.annotate(sum=Sum("count")).values("sum")), Value(0)),
+        gone=Coalesce(Subquery(uses.annotate(n=Count("pk")).values("n")), Value(0)),
+    )
+    shown: QuerySet[Any] = counted.annotate(left=F("held") - F("gone")).annotate(
+        state=Case(
+            When(closed_on__isnull=False, then=Value("kept")),
+            When(left__lte=0, then=Value("used up")),
+            When(ends_on__lt=on, then=Value("lapsed")),
+            default=Value("open"),
+        )
+    )
+    return shown
+
+
+def runs_listed(on: date) -> QuerySet[Any]:
+    """Monthly plans with their `state` in a word."""
+    runs: QuerySet[Any] = MonthlyRun.objects.select_related("animal")
+    shown: QuerySet[Any] = runs.annotate(
+        state=Case(
+            When(ends_on__lt=on, then=Value("finished")),
+            When(start__gt=on, then=Value("proposed")),
+            default=Value("running"),
+        )
+    )
+    return shown
+
+
 def packages_left(payer: Person, on: date) -> list[tuple[PackageSold, list[Left]]]:
     """What somebody may still use on the day."""
     held = [sold for sold in packages_shown().filter(payer=payer) if sold.holds_on(on)]
@@ -148,6 +194,17 @@ def deductions_left(payer: Person, taken: Mapping[int, Decimal]) -> list[tuple[D
 def get_package_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> PackageSold:
     demand(request, power)
     return get_object_or_404(packages_shown(), pk=pk)
+
+
+def get_use_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> Use:
+    demand(request, power)
+    return get_object_or_404(Use.objects.select_related("sold", "month__run"), pk=pk)
+
+
+def trail_of(uses: QuerySet[Use]) -> QuerySet[Use]:
+    """The uses in their order, undone ones too, with the horse, the service and the people."""
+    loads = ("session__service", "session__visit__animal", "confirmed_by", "undone_by")
+    return uses.select_related(*loads).order_by("used_on", "pk")
 
 
 def get_run_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> MonthlyRun:

@@ -15,6 +15,7 @@ from billing.invoices.models import Invoice
 from billing.invoices.queries import invoices_shown, open_invoices
 from billing.invoices.tables import STATES
 from billing.money.rounding import round_money
+from billing.packages.queries import packages_left
 from billing.payments.actions import take_payment
 from billing.payments.forms import PaymentForm
 from billing.payments.models import Payment
@@ -93,6 +94,7 @@ def payer(request: StaffRequest, pk: int) -> HttpResponse:
         "settled": invoices_shown(today).filter(payer=person, shown__in=["paid", "credited"])[:LATEST],
         "payments": payments_shown().filter(payer=person)[:LATEST],
         "waiting": list(waiting_shares(person)),
+        "packages": packages_left(person, today),
         "credit": credit_on_account(person),
         "price_list": price_list_of(person, today),
         "tones": STATES,

@@ -12,12 +12,14 @@ from backoffice.documents.seal import seal_pdf
 from backoffice.upkeep.verification import all_checks, look
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.journal.models import Account, Posting
+from billing.packages.sold import Use
 from billing.payments.actions import take_payment
 from billing.payments.models import Allocation, Payment
 from clients.paperwork.models import Decision
 from clients.visits.models import Visit
 from tests.factories.billing import AT, DAY, issued_invoice
 from tests.factories.clients import AnimalFactory, PersonFactory
+from tests.factories.packages import sold_package
 
 pytestmark = pytest.mark.usefixtures("private_folder")
 
@@ -203,6 +205,15 @@ def test_a_session_charged_twice_is_named(books):
     without_rule("billing_charge", "session_charged_once")
     by_hand(f"UPDATE billing_charge SET session_id = {first.session_id} WHERE id = {second.pk}")
     assert named(f"session {first.session_id} is charged 2 times.")
+
+
+def test_a_session_that_is_charged_and_used_from_a_package_is_named(books, owner_manager):
+    session = Charge.objects.filter(kind=Charge.Kind.SESSION).first().session
+    sold = sold_package(books[0].payer, session.service, owner_manager)
+    Use.objects.create(
+        session=session, sold=sold, reason="1 of 10", used_on=DAY, confirmed_at=AT, confirmed_by=owner_manager
+    )
+    assert wrong() == [f"session {session.pk} is charged and used from a package."]
 
 
 def test_a_charge_for_work_not_done_is_named(books):
