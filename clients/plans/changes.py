@@ -22,13 +22,13 @@ def _phases(before: Sequence[str], after: Sequence[str]) -> list[str]:
     said = []
     for number, (old, new) in enumerate(zip_longest(before, after), start=1):
         if old is None:
-            said.append(f"Phase {number} is new: {new}.")
+            said.append(f"Phase {number} is new: “{new}”.")
         elif new is None:
-            said.append(f"Phase {number} is gone: {old}.")
+            said.append(f"Phase {number} is gone: “{old}”.")
         elif old != new:
-            said.append(f"Phase {number} was {old}; now {new}.")
+            said.append(f"Phase {number}: was “{old}”, now “{new}”.")
     return said
 
 
 def _facts(before: dict[str, str], after: dict[str, str]) -> list[str]:
-    return [f"{label}: was {before[label]}; now {now}." for label, now in after.items() if before.get(label) != now]
+    return [f"{label}: was “{before[label]}”, now “{now}”." for label, now in after.items() if before.get(label) != now]

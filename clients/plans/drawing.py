@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clients.plans.cadence import Kind, Phase, PlannedSession, lay
-from clients.plans.rhythm import listed, say_phase
+from clients.plans.rhythm import listed, say_sessions
 from clients.plans.strip import StripDay, strip_of
 
 LONGEST_STRIP = 112
@@ -60,7 +60,7 @@ def draw(phases: Sequence[Phase], start: date) -> Drawing:
         shown = min(phase.days, max(0, LONGEST_STRIP - before))
         first = start + timedelta(days=before)
         strip = tuple(strip_of(_between(sessions, first, shown), first, shown))
-        drawn.append(DrawnPhase(before + 1, before + phase.days, say_phase(phase), strip))
+        drawn.append(DrawnPhase(before + 1, before + phase.days, say_sessions(phase), strip))
         before += phase.days
     full = [session.on for session in sessions if session.kind == Kind.FULL]
     return Drawing(

@@ -88,6 +88,11 @@ def say_full_bodies(full_every: int | None, full_rule: str) -> str:
 
 def say_phase(phase: Phase) -> str:
     """A phase in words, such as "12 days: a full body every 3 days, a spot on each other day"."""
+    return f"{phase.days} day{'' if phase.days == 1 else 's'}: {say_sessions(phase)}"
+
+
+def say_sessions(phase: Phase) -> str:
+    """The sessions of a phase in words, such as "a full body every 3 days, a spot on each other day"."""
     words = [say_full_bodies(phase.full_every, phase.full_rule)]
     if phase.full_every == 1 and phase.full_rule == "":
         spots = ""
@@ -95,7 +100,7 @@ def say_phase(phase: Phase) -> str:
         others = "each other day" if phase.full_every or phase.full_rule else "each day"
         spots = {0: "", 1: f"a spot on {others}", 2: f"two spots on {others}"}[phase.spots_per_day]
     words += [spots] if spots else []
-    return f"{phase.days} day{'' if phase.days == 1 else 's'}: {', '.join(words)}"
+    return ", ".join(words)
 
 
 def _parts(rule: str) -> dict[str, str]:

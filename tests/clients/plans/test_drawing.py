@@ -13,7 +13,7 @@ def test_each_phase_is_drawn_with_its_days_and_words():
     drawing = draw([Phase(6, full_every=3, spots_per_day=1), Phase(14, full_every=14)], MONDAY)
     assert [(phase.first, phase.last) for phase in drawing.phases] == [(1, 6), (7, 20)]
     assert [day.kind for day in drawing.phases[0].days] == ["full", "spot", "spot", "full", "spot", "spot"]
-    assert drawing.phases[1].words == "14 days: a full body every 14 days"
+    assert drawing.phases[1].words == "a full body every 14 days"
     assert drawing.sums == "3 full bodies and 4 spots in 20 days"
     assert not drawing.is_cut
 
@@ -41,9 +41,9 @@ def test_changes_name_phases_that_are_new_gone_or_other_and_facts_that_differ():
     before = Wording(("6 days: a", "7 days: b"), (("Days early or late", "1"), ("Needs the vet", "no")))
     after = Wording(("6 days: a", "7 days: c", "8 days: d"), (("Days early or late", "1"), ("Needs the vet", "yes")))
     assert changes(before, after) == [
-        "Phase 2 was 7 days: b; now 7 days: c.",
-        "Phase 3 is new: 8 days: d.",
-        "Needs the vet: was no; now yes.",
+        "Phase 2: was “7 days: b”, now “7 days: c”.",
+        "Phase 3 is new: “8 days: d”.",
+        "Needs the vet: was “no”, now “yes”.",
     ]
-    assert changes(after, before)[1] == "Phase 3 is gone: 8 days: d."
+    assert changes(after, before)[1] == "Phase 3 is gone: “8 days: d”."
     assert changes(after, after) == []

@@ -185,8 +185,8 @@ def test_versions_say_what_changed_between_them(as_owner_manager):
     as_owner_manager.post(path, guideline_post())
     text = page(as_owner_manager, f"/settings/guidelines/{first.guideline_id}/")
     assert "Changed in version 2" in text
-    assert "Phase 1 was 21 days: a full body every 3 days, a spot on each other day; now 28 days:" in text
-    assert "Where it comes from: was Common practice; now My own years." in text
+    assert "Phase 1: was “21 days: a full body every 3 days, a spot on each other day”, now “28 days:" in text
+    assert "Where it comes from: was “Common practice”, now “My own years”." in text
     assert "Changed from it to version 2:" in text
 
 

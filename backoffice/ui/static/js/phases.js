@@ -56,3 +56,12 @@ for (const row of rows()) {
   });
 }
 number();
+
+// Once all phases are drawn, each row says what it holds, also when it is folded.
+document.body.addEventListener("htmx:afterSwap", () => {
+  const said = [...document.querySelectorAll("#drawing [data-said]")].map((words) => words.textContent);
+  if (said.length !== used().length) return;
+  used().forEach((row, place) => {
+    row.querySelector("[data-words]").textContent = `, ${field(row, "days").value} days: ${said[place]}`;
+  });
+});
