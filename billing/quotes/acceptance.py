@@ -1,7 +1,7 @@
 """The owner's yes, from the signature to the plan and its visits, top to bottom."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from backoffice.access.models import User
@@ -13,6 +13,7 @@ from billing.quotes.actions import lock_answerable
 from billing.quotes.charging import our_counts
 from billing.quotes.comparison import HorseMeasures, OptionMeasures
 from billing.quotes.models import Acceptance, AgreedPlan, Option, OptionSchedule, Quote
+from billing.quotes.prepaying import book_prepaid
 from billing.quotes.queries import comparison_of
 from billing.quotes.quote_file import horse_names
 from billing.quotes.request import PricingRequest
@@ -121,6 +122,8 @@ def _carry_out(
             _pencil_hire_visits(schedule, horse, at=at, by=by)
         else:
             plans.append(_start(quote, schedule, request, horse, at=at, by=by))
+    animals = {names[schedule.animal_id]: schedule.animal for schedule in schedules}
+    book_prepaid(quote, animals, measures, at=at, by=by)
     return plans
 
 
@@ -150,8 +153,8 @@ def _start(
         guideline_version=quote.guideline_version,
         full_service=quote.full_service,
         spot_service=quote.spot_service,
-        start=quote.start,
-        days=quote.days,
+        start=quote.start + timedelta(days=schedule.shift),
+        days=quote.days - schedule.shift,
         phases=phases_of(schedule.phases.all()),
         days_off=schedule.days_off,
         on_day_off=schedule.on_day_off,

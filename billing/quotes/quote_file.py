@@ -37,13 +37,14 @@ def file_of(quote: Quote, *, on: date, with_hidden: bool = False) -> File:
     names = horse_names(animals)
     owners = {pk: owner_name(shares) for pk, shares in owners_on(animals, on).items()}
     rule = call_out_for(animals[0].barn, on)
+    rules = money_rules_on(on)
     file: File = {
         "currency": quote.currency,
         "start": quote.start.isoformat(),
         "days": quote.days,
         "services": _services(quote, on),
         "call_out": _call_out(rule, animals[0].barn),
-        "tax": _tax(tax_rate_of("standard", on), money_rules_on(on)),
+        "tax": _tax(tax_rate_of("standard", on), rules),
         "horses": {names[animal.pk]: {"owner": owners[animal.pk]} for animal in animals},
         "others": _others(quote, animals, on),
         "options": _options(quote, names, with_hidden),
@@ -53,6 +54,10 @@ def file_of(quote: Quote, *, on: date, with_hidden: bool = False) -> File:
         file["hire"] = _hire(hire)
     if quote.guideline_version is not None:
         file["guideline"] = _guideline(quote.guideline_version)
+    if rules.deposit == MoneyRules.Deposit.PERCENT:
+        file["booking_deposit"] = {"percent": _plain(rules.deposit_percent)}
+    elif rules.deposit == MoneyRules.Deposit.AMOUNT:
+        file["booking_deposit"] = {"amount": _plain(rules.deposit_amount)}
     if quote.budget is not None:
         file["budget"] = _plain(quote.budget)
     return file
@@ -159,8 +164,8 @@ def _option(option: Option, names: dict[int, str]) -> File:
         values["discount"] = {"percent": _plain(option.discount_percent)}
     elif option.discount_amount is not None:
         values["discount"] = {"amount": _plain(option.discount_amount)}
-    if option.discount_reason:
-        values["reason"] = option.discount_reason
+    if "discount" in values:
+        values["discount"]["reason"] = option.discount_reason
     return values
 
 
