@@ -4,9 +4,12 @@ import pytest
 
 from billing.money.call_out import CallOut
 from billing.money.portion import Discount, Portion
+from billing.money.pricing import Service
 from billing.money.tax import Tax
 from billing.quotes.comparison import compare
-from tests.billing.quotes.requests import MONTHLY, WEEKLY, D, option, request, visits
+from billing.quotes.request import OtherStop
+from clients.plans.cadence import Kind
+from tests.billing.quotes.requests import MONTHLY, START, WEEKLY, D, option, request, visits
 
 
 def measured(discount, *plans, **changes):
@@ -51,3 +54,17 @@ def test_tax_is_on_what_is_left():
 def test_an_owners_part_of_an_amount_is_the_same_whoever_comes():
     result = measured(Portion(amount=D("50.00")), visits(MONTHLY), visits(MONTHLY), owners=("One", "Two"))
     assert [(owner.total, owner.at_most) for owner in result.owners] == [(D("85.00"), D("100.00"))] * 2
+
+
+def test_an_amount_is_divided_by_the_money_alone_even_where_another_basis_would_weigh_otherwise():
+    result = measured(Portion(amount=D("50.00")), *[visits(MONTHLY)] * 3)
+    # At most 125.00 and 220.00, less the same 16.67 and 33.33.
+    assert [owner.at_most for owner in result.owners] == [D("108.33"), D("186.67")]
+
+
+def test_an_amount_takes_no_more_than_what_is_left_as_booked():
+    free = {Kind.FULL: Service(60, D("0.00"))}
+    diary = (OtherStop(START, "Three", 2),)
+    result = measured(Portion(amount=D("25.00")), visits(MONTHLY), owners=("One",), services=free, others=diary)
+    # The call-out of 30.00 alone is 10.00 as booked.
+    assert (result.total, result.total_as_booked) == (D("5.00"), D("0.00"))

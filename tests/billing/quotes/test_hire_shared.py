@@ -73,3 +73,9 @@ def test_break_even_counts_visits_to_all_horses_of_the_machine():
 def test_sharing_a_machine_that_nobody_hires_is_refused():
     with pytest.raises(ValueError, match="shares a machine that nobody hires"):
         measured(visits(MONTHLY), hire(MONTHLY, machine_of="A"))
+
+
+def test_what_is_said_of_the_machine_is_said_once():
+    plans = hire(MONTHLY, follow_ups=1), hire(MONTHLY, follow_ups=0, machine_of="A")
+    notices = measured(*plans, days=1).notices
+    assert [notice.partition(":")[0] for notice in notices if "follow-up visit" in notice] == ["A"]

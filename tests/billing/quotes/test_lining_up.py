@@ -120,3 +120,15 @@ def test_no_other_start_within_the_tolerance_has_fewer_stops_or_costs_less(plans
         visits_, total, _moved, moves = min(tried)
         assert (found.stops_after, now.total - found.saved) == (visits_, total)
         assert list(found.shifts.values()) == [plan.shift + move for plan, move in zip(plans, moves, strict=True)]
+
+
+def test_two_drives_of_a_day_are_two_stops():
+    twice = Phase(1, spots_per_day=2)
+    found = lined(visits(twice), visits(twice, shift=1))
+    assert (found.stops_before, found.stops_after) == (4, 2)
+
+
+def test_a_horse_that_hires_stays_even_with_visits_of_its_own():
+    both = replace(hire(WEEKLY, follow_ups=0), visits=visits(WEEKLY).visits, shift=1)
+    found = lined(both, visits(WEEKLY, shift=2))
+    assert found.shifts == {"A": 1, "B": 1}

@@ -120,3 +120,11 @@ def test_a_schedule_that_is_moved_starts_later_and_ends_with_the_term():
     assert measured(visits(Phase(28, full_every=9), shift=1)).sessions == 3 + 1 - 1
     assert result.lines[0].what == What.FULL
     assert result.total == 3 * Decimal(95)
+
+
+def test_more_that_cost_less_are_not_counted_where_a_package_pays_for_some():
+    services = {Kind.FULL: Service(60, D("95.00"), (Break(11, D("10.00")),))}
+    told = "cost less than"
+    assert any(told in notice for notice in measured(visits(THIRD_DAY), services=services).notices)
+    result = measured(visits(THIRD_DAY), services=services, packages={"One": (FOUR,)})
+    assert not any(told in notice for notice in result.notices)
