@@ -47,13 +47,13 @@ METHODS = {"day": Payment.Method.CASH, "check": Payment.Method.CHECK, "slow": Pa
 def live_through(scenario: Scenario, made: Made) -> None:
     """From the first day to today's morning."""
     start_plans(scenario, made)
-    sell_ahead(scenario, made)
     quotes = quotes_by_day(scenario)
     payments: dict[int, list[tuple[Invoice, str]]] = defaultdict(list)
     habits = {made.people[row["id"]].pk: row["habit"] for row in scenario.owners}
     for offset in range(FIRST, 1):
         for row in quotes.get(offset, ()):
             make_quote(row, scenario, made)
+        _sell(offset, scenario, made)
         if offset < 0:
             _work(offset, scenario, made)
         if offset < UNCHARGED_FROM and scenario.day(offset) in uncharged_days(scenario.day(offset)):
@@ -82,22 +82,19 @@ def start_plans(scenario: Scenario, made: Made) -> None:
         )
 
 
-def sell_ahead(scenario: Scenario, made: Made) -> None:
-    """A package and a monthly plan, both from the first day: one session of the package is left by today."""
-    on, at, by = scenario.day(FIRST), scenario.at(FIRST, 8), made.manager
+def _sell(offset: int, scenario: Scenario, made: Made) -> None:
+    """The packages and monthly plans of the day; one session of the package is left by today."""
+    on, at, by = scenario.day(offset), scenario.at(offset, 8), made.manager
     names = {row["id"]: row["name"] for kind in ("packages", "monthly_plans") for row in scenario.story[kind]}
     for row in scenario.story["packages_sold"]:
-        sell_package(
-            package=Package.objects.get(name=names[row["package"]]),
-            payer=made.people[row["owner"]],
-            animals=[made.animals[row["horse"]]],
-            on=on,
-            at=at,
-            by=by,
-        )
+        if row["day"] == offset:
+            package, payer = Package.objects.get(name=names[row["package"]]), made.people[row["owner"]]
+            horse = made.animals[row["horse"]]
+            sell_package(package=package, payer=payer, animals=[horse], on=on, at=at, by=by)
     for row in scenario.story["plans_running"]:
-        plan = MonthlyPlan.objects.get(name=names[row["plan"]])
-        start_monthly_plan(plan=plan, animal=made.animals[row["horse"]], start=on, at=at, by=by)
+        if row["day"] == offset:
+            plan = MonthlyPlan.objects.get(name=names[row["plan"]])
+            start_monthly_plan(plan=plan, animal=made.animals[row["horse"]], start=on, at=at, by=by)
 
 
 def _start_plan(row: Row, weekday: str, scenario: Scenario, made: Made) -> None:

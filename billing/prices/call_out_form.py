@@ -40,20 +40,20 @@ class CallOutForm(RateForm):
         super().__init__(*args, **kwargs)
         typed = self.data.get("way", "") if self.is_bound else ""
         known = [typed, way, self.initial.get("way", ""), CallOutRule.Way.FLAT.value]
-        self.way = CallOutRule.Way(next(each for each in known if each in CallOutRule.Way.values))
-        self.initial["way"] = self.way.value
+        self.chosen = CallOutRule.Way(next(each for each in known if each in CallOutRule.Way.values))
+        self.initial["way"] = self.chosen.value
         self.fields["way"].required = False
-        for name in {"amount", "free", "per_unit"} - set(FIELDS[self.way]):
+        for name in {"amount", "free", "per_unit"} - set(FIELDS[self.chosen]):
             del self.fields[name]
-        if self.way == CallOutRule.Way.FLAT:
+        if self.chosen == CallOutRule.Way.FLAT:
             del self.fields["minimum"]
         else:
             self.fields["minimum"].required = False
         self.helper.layout = self._layout()
 
     def _layout(self) -> Layout:
-        first: list[Any] = ["way", *FIELDS[self.way]]
-        if self.way == CallOutRule.Way.BANDS:
+        first: list[Any] = ["way", *FIELDS[self.chosen]]
+        if self.chosen == CallOutRule.Way.BANDS:
             first.append(Fieldset("Bands, the nearest first", *self._bands()))
         return Layout(*first, *(["minimum"] if "minimum" in self.fields else []), "split", "zone", "since")
 
@@ -75,7 +75,7 @@ class CallOutForm(RateForm):
         return [Div(f"to_{place}", f"band_{place}", css_class="pair") for place in range(1, BANDS + 1)]
 
     def clean_way(self) -> str:
-        return self.way.value
+        return self.chosen.value
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -171,6 +171,7 @@ def test_a_call_out_form_shows_the_fields_of_the_chosen_way_only(as_owner_manage
     assert 'name="amount"' not in page
     assert 'name="to_1"' not in page
     assert "one way in miles, from your base to the barn" in page
+    assert '<a href="?way=free" aria-current="page">' in page
 
 
 def test_bands_are_recorded_and_said_in_one_line(as_owner_manager):
