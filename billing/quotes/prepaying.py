@@ -1,6 +1,6 @@
 """What an accepted option has the owner pay before the work: packages, monthly plans, a deposit; and its discount."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import TypeVar
@@ -10,9 +10,9 @@ from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
 from billing.money.pricing import What
 from billing.packages.actions import agree_deduction, sell_package, start_monthly_plan
-from billing.packages.models import MonthlyPlan, Offer, Package
+from billing.packages.models import Offer
+from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.packages.sold import Deduction
-from billing.prices.queries import latest
 from billing.quotes.comparison import OptionMeasures
 from billing.quotes.models import Quote
 from clients.animals.models import Animal
@@ -28,13 +28,14 @@ def book_prepaid(
     """Each as it was offered; `animals` by their names in the quote's file. A person confirms the charges."""
     today = local_date(at)
     start = max(quote.start, today)
+    offered = local_date(quote.offered_at) if quote.offered_at else today
     payers = _payers(quote, animals, measures, today)
     option = measures.option
     for owner, packages in option.packages.items():
         theirs = [animals[horse.name] for horse in measures.horses if horse.days.horse.owner == owner]
         for package in packages:
             sell_package(
-                package=_offered(Package, package.name, quote),
+                package=_on_sale_when_offered(packages_on_sale(offered), package.name),
                 payer=payers[owner],
                 on=start,
                 at=at,
@@ -46,7 +47,7 @@ def book_prepaid(
     for name, plan in option.plans.items():
         if plan.monthly is not None:
             start_monthly_plan(
-                plan=_offered(MonthlyPlan, plan.monthly.name, quote),
+                plan=_on_sale_when_offered(monthly_plans_on_sale(offered), plan.monthly.name),
                 animal=animals[name],
                 start=start,
                 ends_on=quote.start + timedelta(days=quote.days - 1),
@@ -68,10 +69,8 @@ def _payers(quote: Quote, animals: Mapping[str, Animal], measures: OptionMeasure
     return found
 
 
-def _offered(model: type[O], name: str, quote: Quote) -> O:
-    """What was on sale under this name when the quote was offered."""
-    offered = local_date(quote.offered_at) if quote.offered_at else quote.start
-    row = latest(model.objects.filter(name=name), offered)
+def _on_sale_when_offered(rows: Iterable[O], name: str) -> O:
+    row = next((row for row in rows if row.name == name), None)
     if row is None:
         raise Refused(f"“{name}” is not on sale any more. Ask for a new quote.")
     return row
