@@ -4,6 +4,7 @@ import django_filters
 import django_tables2 as tables
 from django.urls import reverse
 
+from backoffice.access.powers import Power
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, MoneyColumn, NumberColumn, Table
 from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, TaxRate
@@ -26,7 +27,7 @@ class BreaksColumn(tables.Column):  # type: ignore[misc]
 
 
 class PriceTable(RateTable):
-    service = tables.Column(linkify=lambda record: _edit("prices", record))
+    service = tables.Column(linkify=lambda record, table: _edit("prices", record, table))
     amount = MoneyColumn(verbose_name="Price")
     breaks = BreaksColumn(orderable=False, verbose_name="Lower with more")
     tax_category = tables.Column(verbose_name="Tax")
@@ -37,7 +38,7 @@ class PriceTable(RateTable):
 
 
 class CallOutTable(RateTable):
-    zone = tables.Column(linkify=lambda record: _edit("call-outs", record), empty_values=())
+    zone = tables.Column(linkify=lambda record, table: _edit("call-outs", record, table), empty_values=())
     way = tables.Column(verbose_name="How it is counted", order_by=("way", "amount"))
     split = tables.Column(verbose_name="Who shares it")
 
@@ -56,7 +57,7 @@ class CallOutTable(RateTable):
 
 
 class HireRateTable(RateTable):
-    since = DayColumn(verbose_name="From", linkify=lambda record: _edit("hire-rates", record))
+    since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("hire-rates", record, table))
     day, week, training = MoneyColumn(), MoneyColumn(), MoneyColumn()
     follow_up, delivery, collection, deposit = MoneyColumn(), MoneyColumn(), MoneyColumn(), MoneyColumn()
 
@@ -66,7 +67,7 @@ class HireRateTable(RateTable):
 
 
 class TaxRateTable(RateTable):
-    category = tables.Column(linkify=lambda record: _edit("tax-rates", record))
+    category = tables.Column(linkify=lambda record, table: _edit("tax-rates", record, table))
     percent = NumberColumn(verbose_name="Rate")
     is_included = tables.BooleanColumn(verbose_name="In the price", yesno="yes,no")
     text = tables.Column(verbose_name="Words on the invoice")
@@ -83,7 +84,7 @@ class TaxRateTable(RateTable):
 
 
 class MoneyRulesTable(RateTable):
-    since = DayColumn(verbose_name="From", linkify=lambda record: _edit("money-rules", record))
+    since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("money-rules", record, table))
     tax_rounding = tables.Column(verbose_name="Tax is rounded")
     deposit = tables.Column(verbose_name="Booking deposit")
     keeps_unused = tables.Column(verbose_name="A package’s rest at its end")
@@ -100,7 +101,7 @@ class MoneyRulesTable(RateTable):
 
 
 class CostRatesTable(RateTable):
-    since = DayColumn(verbose_name="From", linkify=lambda record: _edit("cost-rates", record))
+    since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("cost-rates", record, table))
     vehicle_per_mile = NumberColumn(verbose_name="Vehicle, a mile")
     admin_minutes_per_visit = NumberColumn(verbose_name="Office minutes a visit")
     hourly_target = MoneyColumn(verbose_name="An hour should earn")
@@ -111,15 +112,17 @@ class CostRatesTable(RateTable):
 
 
 class PersonTermsTable(RateTable):
-    person = tables.Column(linkify=lambda record: _edit("terms", record))
+    person = tables.Column(linkify=lambda record, table: _edit("terms", record, table))
 
     class Meta(Table.Meta):
         model = PersonTerms
         fields = ["person", "price_list", "since"]
 
 
-def _edit(kind: str, record: Any) -> str:
-    return reverse("billing:rate-edit", args=[kind, record.pk])
+def _edit(kind: str, record: Any, table: Table) -> str | None:
+    """The page that changes the row, for those who may."""
+    needed = Power.CHANGE_MONEY if kind == "terms" else Power.CHANGE_SETTINGS
+    return reverse("billing:rate-edit", args=[kind, record.pk]) if table.request.user.may(needed) else None
 
 
 class PriceFilter(FilterSet):

@@ -1,5 +1,7 @@
 import django_tables2 as tables
+from django.urls import reverse
 
+from backoffice.access.powers import Power
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, NameColumn, NumberColumn, Table
 from clients.kit.models import Applicator, Machine
@@ -33,7 +35,7 @@ class MachineFilter(FilterSet):
 
 
 class ApplicatorTable(Table):
-    name = NameColumn(linkify=("clients:applicator-edit", {"pk": tables.A("pk")}))
+    name = NameColumn(linkify=lambda record, table: _edit(record, table))
     width_cm = NumberColumn(verbose_name="Width, cm")
     is_in_use = tables.Column(verbose_name="In use")
 
@@ -43,6 +45,11 @@ class ApplicatorTable(Table):
 
     def render_is_in_use(self, value: bool) -> str:
         return "Yes" if value else "No"
+
+
+def _edit(record: Applicator, table: Table) -> str | None:
+    may_change = table.request.user.may(Power.CHANGE_CARE)
+    return reverse("clients:applicator-edit", args=[record.pk]) if may_change else None
 
 
 class ApplicatorFilter(FilterSet):

@@ -42,7 +42,7 @@ def machine_list(request: StaffRequest) -> HttpResponse:
         filterset=MachineFilter(request.GET, queryset=machines()),
         heading="Machines",
         template="clients/kit/machines.html",
-        new=("New machine", new),
+        new=("New machine", new) if request.user.may(Power.CHANGE_CARE) else None,
         empty=(
             "No machine yet",
             "A machine can be in one place only.",
@@ -98,7 +98,7 @@ def applicator_list(request: StaffRequest) -> HttpResponse:
         table_class=ApplicatorTable,
         filterset=ApplicatorFilter(request.GET, queryset=Applicator.objects.all()),
         heading="Applicators",
-        new=("New applicator", new),
+        new=("New applicator", new) if request.user.may(Power.CHANGE_CARE) else None,
         empty=(
             "No applicator yet",
             "Loops, pads and paddles: chosen by area.",
