@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from backoffice.business.queries import the_business
 from billing.prices.queries import cost_rates_on
-from billing.quotes.earnings import Costs, Earnings, earnings_of
+from billing.quotes.comparison import OptionMeasures
+from billing.quotes.earnings import Costs, Earnings, earnings_of, price_to_meet_target
 from billing.quotes.queries import Shown
 from clients.people.models import Barn
 from clients.rounds.travel import METRES_IN_A_MILE, Place, StraightLine
@@ -14,8 +15,11 @@ from clients.rounds.travel import METRES_IN_A_MILE, Place, StraightLine
 
 @dataclass(frozen=True, slots=True)
 class EarnedRow:
+    """What an option earns; `price` is what a full body would have to cost to meet the target, where it does not."""
+
     name: str
     earned: Earnings
+    price: Decimal | None = None
 
 
 def earnings_by_option(shown: Shown, barn: Barn, *, on: date) -> list[EarnedRow] | None:
@@ -24,7 +28,13 @@ def earnings_by_option(shown: Shown, barn: Barn, *, on: date) -> list[EarnedRow]
     if costs is None or shown.comparison is None:
         return None
     currency = shown.comparison.request.currency
-    return [EarnedRow(row.measures.name, earnings_of(row.measures, costs, currency)) for row in shown.rows]
+    return [_row(row.measures, costs, currency) for row in shown.rows]
+
+
+def _row(measures: OptionMeasures, costs: Costs, currency: str) -> EarnedRow:
+    earned = earnings_of(measures, costs, currency)
+    wanted = None if earned.meets_target else price_to_meet_target(measures, costs)
+    return EarnedRow(measures.name, earned, wanted.price if wanted else None)
 
 
 def costs_of(barn: Barn, *, on: date) -> Costs | None:

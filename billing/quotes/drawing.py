@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from django.http import HttpRequest
 
@@ -54,14 +55,16 @@ class Drawing:
         return {pk: replace(each, hired_with=hirers[0]) if pk in sharing else each for pk, each in drawn.items()}
 
 
-def drawing_of(request: HttpRequest, quote: Quote, horses: Sequence[Animal], option: Option | None = None) -> Drawing:
+def drawing_of(
+    request: HttpRequest, quote: Quote, horses: Sequence[Animal], option: Option | None = None, *, on: date
+) -> Drawing:
     """The forms as sent, or as they open: on an empty option, or on one that exists."""
     sent = request.POST if request.method == "POST" else None
     schedules = {each.animal_id: each for each in option.schedules.prefetch_related("phases")} if option else {}
     initial = {pk: schedule_initial(each) for pk, each in schedules.items()}
     several = len(horses) > 1
     by_horse = several and ("each" in request.GET or _differ(list(schedules.values())))
-    head = OptionForm(sent, initial=option_initial(option) if option else None)
+    head = OptionForm(sent, on=on, initial=option_initial(option) if option else None)
     if by_horse:
         parts = [
             Part(

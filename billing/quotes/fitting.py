@@ -8,9 +8,10 @@ from decimal import Decimal
 from backoffice.business.models import Business
 from backoffice.refusal import Refused
 from backoffice.ui import words
+from billing.packages.queries import packages_on_sale
 from billing.quotes.budget import Best, search
 from billing.quotes.models import OptionSchedule, Quote
-from billing.quotes.options import Schedule
+from billing.quotes.options import Prepaid, Schedule
 from billing.quotes.quote_file import request_of
 from billing.quotes.reading import WrongFile
 from billing.quotes.request import Budget
@@ -26,6 +27,7 @@ class Fitting:
 
     best: Best
     schedule: Schedule | None
+    prepaid: Prepaid
 
     @property
     def name(self) -> str:
@@ -71,7 +73,7 @@ def fitting(
         raise Refused("The quote cannot be priced yet: see what is missing on its page.") from wrong
     if best is None:
         raise LookupError("a search with a budget always answers")
-    return Fitting(best, _schedule_of(best, days_off, on_day_off))
+    return Fitting(best, _schedule_of(best, days_off, on_day_off), _prepaid_of(best, on))
 
 
 def _schedule_of(best: Best, days_off: Sequence[str], on_day_off: str) -> Schedule | None:
@@ -85,3 +87,11 @@ def _schedule_of(best: Best, days_off: Sequence[str], on_day_off: str) -> Schedu
     else:
         return None
     return Schedule(laid.phases, by=by, follow_ups=follow_ups, days_off=days_off, on_day_off=on_day_off)
+
+
+def _prepaid_of(best: Best, on: date) -> Prepaid:
+    """The package that the option found has each owner buy, if any."""
+    if best.option is None:
+        return Prepaid()
+    names = {package.name for bought in best.option.option.packages.values() for package in bought}
+    return Prepaid(next((each.pk for each in packages_on_sale(on) if each.name in names), None))

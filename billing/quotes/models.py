@@ -9,6 +9,7 @@ from django.urls import reverse
 from backoffice.documents.models import Document
 from backoffice.links.models import PrivateLink
 from billing.fields import money_field
+from billing.packages.models import MonthlyPlan, Package
 from billing.prices.models import PriceList
 from clients.animals.models import Animal
 from clients.people.models import Person
@@ -111,6 +112,12 @@ class Option(models.Model):
     is_hidden = models.BooleanField(default=False)
     is_preferred = models.BooleanField(default=False)
     preferred_why = models.CharField(max_length=300, blank=True)
+    package = models.ForeignKey(
+        Package, models.PROTECT, null=True, blank=True, related_name="+", help_text="Each owner buys one."
+    )
+    monthly_plan = models.ForeignKey(
+        MonthlyPlan, models.PROTECT, null=True, blank=True, related_name="+", help_text="For each horse by visits."
+    )
     discount_percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
     discount_amount = money_field(null=True, blank=True)
     discount_reason = models.CharField(max_length=120, blank=True)

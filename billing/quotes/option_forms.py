@@ -1,15 +1,18 @@
 """The forms that draw an option: its name and price, the schedule of a horse, and what fits a budget."""
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from crispy_forms.layout import HTML, Column, Layout, Row
 from django import forms
 
 from backoffice.ui.forms import Form
+from billing.packages.models import MonthlyPlan, Package
+from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.quotes.models import Option, OptionSchedule
-from billing.quotes.options import Discount, Schedule
+from billing.quotes.options import Discount, Prepaid, Schedule
 from clients.plans.cadence import Phase
 from clients.plans.fields import (
     DAYS_OFF_LAYOUT,
@@ -161,30 +164,48 @@ class OptionForm(Form):
         max_length=120, required=False, label="Why?", help_text="The owner reads this, such as “three horses at once”."
     )
 
+    package = forms.ModelChoiceField(Package.objects.none(), required=False, label="Each owner buys this package")
+    monthly_plan = forms.ModelChoiceField(
+        MonthlyPlan.objects.none(), required=False, label="Each horse has this monthly plan"
+    )
+
     layout = Layout(
         _fold("Name", "has_name"),
         "name",
         "text",
         END,
-        _fold("Discount", "has_discount"),
+        _fold("Package, monthly plan, discount", "has_price"),
+        "package",
+        "monthly_plan",
         Row(Column("discount_percent"), Column("discount_amount")),
         "discount_reason",
         END,
     )
+
+    def __init__(self, *args: Any, on: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        packages, plans = (
+            cast("forms.ModelChoiceField[Any]", self.fields[name]) for name in ("package", "monthly_plan")
+        )
+        packages.queryset = Package.objects.filter(pk__in=[each.pk for each in packages_on_sale(on)])
+        plans.queryset = MonthlyPlan.objects.filter(pk__in=[each.pk for each in monthly_plans_on_sale(on)])
 
     @property
     def has_name(self) -> bool:
         return bool(self["name"].value() or self["text"].value())
 
     @property
-    def has_discount(self) -> bool:
-        return any(self[name].value() for name in ("discount_percent", "discount_amount", "discount_reason"))
+    def has_price(self) -> bool:
+        names = ("package", "monthly_plan", "discount_percent", "discount_amount", "discount_reason")
+        return any(self[name].value() for name in names)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         percent, amount = cleaned.get("discount_percent"), cleaned.get("discount_amount")
         if percent and amount:
             self.add_error("discount_amount", "A percentage or an amount: choose one of them.")
+        if cleaned.get("package") and cleaned.get("monthly_plan"):
+            self.add_error("monthly_plan", "A package or a monthly plan: choose one of them.")
         if (percent or amount) and not cleaned.get("discount_reason"):
             self.add_error("discount_reason", "Say why: the owner reads the reason.")
         if cleaned.get("discount_reason") and not (percent or amount) and not self.errors:
@@ -196,6 +217,10 @@ class OptionForm(Form):
         if not asked["discount_reason"]:
             return None
         return Discount(asked["discount_reason"], asked["discount_percent"], asked["discount_amount"])
+
+    def prepaid(self) -> Prepaid:
+        package, plan = self.cleaned_data["package"], self.cleaned_data["monthly_plan"]
+        return Prepaid(package.pk if package else None, plan.pk if plan else None)
 
     def named_by(self, schedules: Sequence[Schedule]) -> str:
         return str(self.cleaned_data["name"]) or name_of(schedules)
@@ -222,7 +247,8 @@ def name_of(schedules: Sequence[Schedule]) -> str:
 
 
 def option_initial(option: Option) -> dict[str, Any]:
-    return {name: getattr(option, name) for name in OptionForm.base_fields}
+    values = {name: getattr(option, name) for name in OptionForm.base_fields}
+    return values | {"package": option.package_id, "monthly_plan": option.monthly_plan_id}
 
 
 def schedule_initial(schedule: OptionSchedule) -> dict[str, Any]:

@@ -74,6 +74,7 @@ def _add_fitting(request: StaffRequest, found: Quote, form: FittingForm) -> Http
         name=best.name,
         text=f"Covers most of the guideline for {amount}",
         schedule=best.schedule,
+        prepaid=best.prepaid,
         budget=asked["amount"],
         at=timezone.now(),
         by=request.user,
@@ -86,7 +87,7 @@ def _add_fitting(request: StaffRequest, found: Quote, form: FittingForm) -> Http
 def option_new(request: StaffRequest, pk: int) -> HttpResponse:
     demand(request, Power.CHANGE_MONEY)
     found = get_quote_or_404(request, pk)
-    drawing = drawing_of(request, found, horses_of(found))
+    drawing = drawing_of(request, found, horses_of(found), on=timezone.localdate())
     if request.method == "POST" and drawing.is_valid():
         with showing_refusal(drawing.head):
             options.add_option(quote=found, **_drawn(drawing), at=timezone.now(), by=request.user)
@@ -98,7 +99,7 @@ def option_new(request: StaffRequest, pk: int) -> HttpResponse:
 def option_edit(request: StaffRequest, pk: int) -> HttpResponse:
     demand(request, Power.CHANGE_MONEY)
     option = get_option_or_404(request, pk)
-    drawing = drawing_of(request, option.quote, horses_of(option.quote), option)
+    drawing = drawing_of(request, option.quote, horses_of(option.quote), option, on=timezone.localdate())
     if request.method == "POST" and drawing.is_valid():
         with showing_refusal(drawing.head):
             options.change_option(option=option, **_drawn(drawing), at=timezone.now(), by=request.user)
@@ -112,6 +113,7 @@ def _drawn(drawing: Drawing) -> dict[str, Any]:
         "text": drawing.head.cleaned_data["text"],
         "schedule": drawing.schedules(),
         "discount": drawing.head.discount(),
+        "prepaid": drawing.head.prepaid(),
     }
 
 

@@ -36,6 +36,14 @@ class Discount:
     amount: Decimal | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Prepaid:
+    """The keys of a package that each owner buys, and of a monthly plan for each horse."""
+
+    package: int | None = None
+    monthly_plan: int | None = None
+
+
 # The same schedule for all horses, or one for each by the horse's key.
 Schedules = Schedule | Mapping[int, Schedule]
 
@@ -48,6 +56,7 @@ def add_option(
     text: str,
     schedule: Schedules,
     discount: Discount | None = None,
+    prepaid: Prepaid | None = None,
     at: datetime,
     by: User,
 ) -> Option:
@@ -58,6 +67,7 @@ def add_option(
     last = quote.options.order_by("-position").first()
     option = Option(quote=quote, position=last.position + 1 if last else 1, name=name, text=text)
     _reduce(option, discount)
+    _prepay(option, prepaid or Prepaid())
     option.save(force_insert=True)
     _lay(option, schedule)
     audit.record("quote option added", option, at=at, by=by, changes={"quote": quote})
@@ -73,18 +83,21 @@ def add_suggestion(*, quote: Quote, suggestion: Suggestion, at: datetime, by: Us
         follow_ups=suggestion.follow_ups,
     )
     each = {pk: replace(schedule, hired_with=horses[0]) if pk != horses[0] else schedule for pk in horses}
-    return add_option(quote=quote, name=suggestion.name, text=suggestion.text, schedule=each, at=at, by=by)
+    prepaid = Prepaid(suggestion.package, suggestion.monthly_plan)
+    return add_option(
+        quote=quote, name=suggestion.name, text=suggestion.text, schedule=each, prepaid=prepaid, at=at, by=by
+    )
 
 
 @audit.action
 def add_fitting(
-    *, quote: Quote, name: str, text: str, schedule: Schedule, budget: Decimal, at: datetime, by: User
+    *, quote: Quote, name: str, text: str, schedule: Schedule, prepaid: Prepaid, budget: Decimal, at: datetime, by: User
 ) -> Option:
     """Keep the budget with the quote, and what was found to fit it as an option."""
     quote = lock_draft(quote)
     quote.budget = budget
     quote.save(update_fields=["budget"])
-    return add_option(quote=quote, name=name, text=text, schedule=schedule, at=at, by=by)
+    return add_option(quote=quote, name=name, text=text, schedule=schedule, prepaid=prepaid, at=at, by=by)
 
 
 @audit.action
@@ -95,6 +108,7 @@ def change_option(
     text: str,
     schedule: Schedules,
     discount: Discount | None = None,
+    prepaid: Prepaid | None = None,
     at: datetime,
     by: User,
 ) -> Option:
@@ -102,10 +116,24 @@ def change_option(
     _check(quote, name, schedule, besides=option)
     option.name, option.text = name, text
     _reduce(option, discount)
-    option.save(update_fields=["name", "text", "discount_percent", "discount_amount", "discount_reason"])
+    _prepay(option, prepaid or Prepaid())
+    option.save()
     option.schedules.all().delete()
     _lay(option, schedule)
     audit.record("quote option changed", option, at=at, by=by, changes={"quote": quote})
+    return option
+
+
+@audit.action
+def line_up_option(*, option: Option, shifts: Mapping[int, int], at: datetime, by: User) -> Option:
+    """Begin each horse's schedule so many days after the quote's start; all zero takes it back."""
+    quote = lock_draft(option.quote)
+    for schedule in option.schedules.all():
+        schedule.shift = shifts.get(schedule.animal_id, 0)
+        if schedule.shift >= quote.days:
+            raise Refused("The schedule would begin after the last day.")
+        schedule.save(update_fields=["shift"])
+    audit.record("quote option lined up", option, at=at, by=by, changes={"shifts": sorted(shifts.values())})
     return option
 
 
@@ -183,6 +211,12 @@ def _reduce(option: Option, discount: Discount | None) -> None:
     option.discount_percent = discount.percent if discount else None
     option.discount_amount = discount.amount if discount else None
     option.discount_reason = discount.reason.strip() if discount else ""
+
+
+def _prepay(option: Option, prepaid: Prepaid) -> None:
+    if prepaid.package and prepaid.monthly_plan:
+        raise Refused("A package or a monthly plan: choose one of them.")
+    option.package_id, option.monthly_plan_id = prepaid.package, prepaid.monthly_plan
 
 
 def _lay(option: Option, schedule: Schedules) -> None:

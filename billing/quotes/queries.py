@@ -1,4 +1,4 @@
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -11,6 +11,8 @@ from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
+from billing.packages.models import Part
+from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.prices.queries import hire_rate_on
 from billing.quotes.chart import Chart, draw
 from billing.quotes.comparison import Comparison, OptionMeasures, compare, guideline_sessions, measure
@@ -230,7 +232,27 @@ def one_tap_options(quote: Quote, *, on: date) -> list[Suggestion]:
         for option in options
     ]
     suggested = suggest(guideline_phases(quote), quote.days, hire=hire_rate_on(on) is not None)
-    return [each for each in suggested if each.name.lower() not in names and {(each.is_hire, each.phases)} not in laid]
+    once = [each for each in suggested if {(each.is_hire, each.phases)} not in laid]
+    return [each for each in [*once, *_prepaid_options(quote, suggested, on)] if each.name.lower() not in names]
+
+
+def _prepaid_options(quote: Quote, suggested: Sequence[Suggestion], on: date) -> list[Suggestion]:
+    """The guideline's full bodies, or a weekly one, paid by a package or a monthly plan that is on sale."""
+    base = next(each for each in suggested if each.key in ("full", "weekly"))
+    packages = [each for each in packages_on_sale(on) if _holds_full(quote, each.parts.all())]
+    plans = [each for each in monthly_plans_on_sale(on) if _holds_full(quote, each.parts.all())]
+    base = replace(base, text=base.name)
+    bought = [
+        replace(base, key=f"package-{each.pk}", name=f"With package {each.name}", package=each.pk) for each in packages
+    ]
+    running = [
+        replace(base, key=f"month-{each.pk}", name=f"Monthly plan {each.name}", monthly_plan=each.pk) for each in plans
+    ]
+    return bought + running
+
+
+def _holds_full(quote: Quote, parts: Iterable[Part]) -> bool:
+    return any(part.service_id == quote.full_service_id for part in parts)
 
 
 def _row(quote: Quote, options: Mapping[str, Option], request: PricingRequest, measures: OptionMeasures) -> Row:

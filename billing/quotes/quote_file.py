@@ -7,6 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from backoffice.business.queries import the_business
+from billing.packages.models import MonthlyPlan, Package
+from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.prices.distance import distance_to
 from billing.prices.models import CallOutBand, CallOutRule, HireRate, MoneyRules, Price, TaxRate
 from billing.prices.queries import call_out_for, hire_rate_on, money_rules_on, price_of, tax_rate_of
@@ -47,7 +49,8 @@ def file_of(quote: Quote, *, on: date, with_hidden: bool = False) -> File:
         "tax": _tax(tax_rate_of("standard", on), rules),
         "horses": {names[animal.pk]: {"owner": owners[animal.pk]} for animal in animals},
         "others": _others(quote, animals, on),
-        "options": _options(quote, names, with_hidden),
+        "options": _options(quote, names, list(dict.fromkeys(owners[animal.pk] for animal in animals)), with_hidden),
+        **_prepaid(quote, on),
     }
     hire = hire_rate_on(on)
     if hire is not None:
@@ -152,14 +155,49 @@ def phase_values(phase: PhaseFields) -> File:
     return values
 
 
-def _options(quote: Quote, names: dict[int, str], with_hidden: bool) -> list[File]:
-    options = quote.options.prefetch_related("schedules__phases")
-    return [_option(option, names) for option in options if with_hidden or not option.is_hidden]
+def _prepaid(quote: Quote, on: date) -> File:
+    """The packages and monthly plans that hold sessions of this quote: those on sale, and those that options name."""
+    kinds = {quote.full_service_id: "full", quote.spot_service_id: "spot"}
+    packages = {each.name: each for each in packages_on_sale(on)}
+    plans = {each.name: each for each in monthly_plans_on_sale(on)}
+    values: File = {}
+    if sold := [entry for each in packages.values() if (entry := _package(each, kinds))["sessions"]]:
+        values["packages"] = sold
+    if running := [entry for each in plans.values() if (entry := _monthly(each, kinds))["sessions"]]:
+        values["monthly"] = running
+    return values
 
 
-def _option(option: Option, names: dict[int, str]) -> File:
+def _package(package: Package, kinds: dict[int | None, str]) -> File:
+    sessions = {kinds[part.service_id]: part.count for part in package.parts.all() if part.service_id in kinds}
+    values: File = {"name": package.name, "price": _plain(package.price), "sessions": sessions}
+    return values if package.valid_days is None else {**values, "days": package.valid_days}
+
+
+def _monthly(plan: MonthlyPlan, kinds: dict[int | None, str]) -> File:
+    parts = [part for part in plan.parts.all() if part.service_id in kinds]
+    beyond = {kinds[part.service_id]: _plain(part.beyond) for part in parts if part.beyond is not None}
+    return {
+        "name": plan.name,
+        "price": _plain(plan.price),
+        "sessions": {kinds[part.service_id]: part.count for part in parts},
+        "beyond": beyond,
+    }
+
+
+def _options(quote: Quote, names: dict[int, str], owners: Sequence[str], with_hidden: bool) -> list[File]:
+    options = quote.options.select_related("package", "monthly_plan").prefetch_related("schedules__phases")
+    return [_option(option, names, owners) for option in options if with_hidden or not option.is_hidden]
+
+
+def _option(option: Option, names: dict[int, str], owners: Sequence[str]) -> File:
     plans = {names[each.animal_id]: _plan(each, names) for each in option.schedules.all()}
+    if option.monthly_plan is not None:
+        for plan in plans.values():
+            plan.update({} if plan["by"] == OptionSchedule.By.HIRE else {"monthly": option.monthly_plan.name})
     values: File = {"name": option.name, "horses": plans}
+    if option.package is not None:
+        values["packages"] = {owner: [option.package.name] for owner in owners}
     if option.discount_percent is not None:
         values["discount"] = {"percent": _plain(option.discount_percent)}
     elif option.discount_amount is not None:

@@ -21,6 +21,8 @@ class Suggestion:
     phases: tuple[Phase, ...]
     is_hire: bool = False
     follow_ups: int = 0
+    package: int | None = None
+    monthly_plan: int | None = None
 
 
 def suggest(guideline: Sequence[Phase], days: int, *, hire: bool = False) -> list[Suggestion]:

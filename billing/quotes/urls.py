@@ -1,6 +1,6 @@
 from django.urls import path
 
-from billing.quotes import life_views, option_views, owner_views, views
+from billing.quotes import life_views, option_views, owner_views, views, weighing_views
 
 urlpatterns = [
     path("quotes/", views.quotes, name="quotes"),
@@ -18,6 +18,10 @@ urlpatterns = [
     path("quotes/<int:pk>/options/quick/", option_views.option_quick, name="option-quick"),
     path("quotes/<int:pk>/options/fitting/", option_views.option_fitting, name="option-fitting"),
     path("quotes/<int:pk>/options/prefer-none/", option_views.option_prefer_none, name="option-prefer-none"),
+    path("quotes/<int:pk>/line-up/", weighing_views.quote_line_up, name="quote-line-up"),
+    path("quotes/<int:pk>/hire/", weighing_views.quote_hire, name="quote-hire"),
+    path("quotes/options/<int:pk>/line-up/", weighing_views.option_line_up, name="option-line-up"),
+    path("quotes/options/<int:pk>/line-up/undo/", weighing_views.option_line_up_undo, name="option-line-up-undo"),
     path("quotes/options/<int:pk>/edit/", option_views.option_edit, name="option-edit"),
     path("quotes/options/<int:pk>/prefer/", option_views.option_prefer, name="option-prefer"),
     path("quotes/options/<int:pk>/hide/", option_views.option_hide, name="option-hide"),
