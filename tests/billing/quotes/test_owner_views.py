@@ -16,6 +16,7 @@ from backoffice.links.models import PrivateLink
 from billing.prices.models import CostRates
 from billing.quotes.actions import new_version, offer_quote
 from billing.quotes.models import Acceptance, Quote
+from billing.quotes.pricing_file import price_file
 from clients.visits.models import Visit
 from tests.factories.quotes import AT, DRAWN, drafted, offered, option_called
 
@@ -225,6 +226,8 @@ PRIVATE = (
     "margin",
     "target",
     "owner's own",
+    "Kept back",
+    "For my eyes",
 )
 
 
@@ -235,7 +238,11 @@ def test_nothing_private_is_in_the_owner_s_page_or_paper(client, horse, owner_ma
         hourly_target=Decimal("87.50"),
         since=date(2026, 1, 1),
     )
-    quote, token = offered([horse], owner_manager)
+    draft = drafted([horse], owner_manager, budget=Decimal(1300))
+    draft.options.filter(name="Monthly").update(is_hidden=True, name="Kept back", text="For my eyes")
+    token = offer_quote(quote=draft, at=AT, by=owner_manager)
+    quote = Quote.objects.get(pk=draft.pk)
+    calculated = price_file(json.dumps(quote.frozen).encode(), json=True)
     page = page_of(client.get(reverse("billing:owner-quote", args=[token])))
     staff = page_of(as_owner_manager.get(quote.get_absolute_url()))
     assert "$87.50" in staff
@@ -246,6 +253,8 @@ def test_nothing_private_is_in_the_owner_s_page_or_paper(client, horse, owner_ma
         assert word not in page, word
         assert word not in paper, word
         assert word not in metadata, word
+        assert word not in json.dumps(quote.frozen), word
+        assert word not in calculated, word
     assert HONEST in " ".join(paper.split())
 
 
