@@ -11,56 +11,34 @@ from backoffice.home.blocks import Block, Row, plural
 from backoffice.home.queries import overdue_invoices, quotes_waiting
 from backoffice.ui.words import day as day_words
 from backoffice.ui.words import local
-from billing.invoices.proposals import Proposal
-from billing.invoices.queries import proposals_by_day, uncharged_days
+from billing.invoices.queries import uncharged_places
 from billing.quotes.openings import openings_of
 from billing.quotes.questions import questions_waiting
 
 
 def uncharged(on: date) -> Block:
-    """Finished work that nobody has charged or waived, day by day, the oldest first."""
-    by_day = proposals_by_day(uncharged_days(on))
-    proposals = [proposal for found in by_day.values() for proposal in found]
+    """Finished work that nobody has charged or waived, day by day, the oldest first; what it costs stands there."""
+    waiting = uncharged_places(on)
     where = reverse("billing:uncharged")
     rows = tuple(
-        Row(
-            name=day_words(day, on),
-            href=f"{where}?day={day.isoformat()}",
-            sentence=f"{_pieces(found)}, {_barns(found)}",
-            amount=_sum(found),
-        )
-        for day, found in sorted(by_day.items())
+        Row(name=day_words(day, on), href=f"{where}?day={day.isoformat()}", sentence=_at_barns(barns))
+        for day, barns in waiting.items()
     )
     return Block(
         key="uncharged",
         title="Work not yet charged",
         rows=rows,
-        sentence=_uncharged_words(proposals, min(by_day, default=on), on),
-        amount=_sum(proposals),
+        sentence=f"The oldest of {day_words(min(waiting), on)}." if waiting else "",
         is_pressing=True,
         all_href=where,
     )
 
 
-def _uncharged_words(proposals: Sequence[Proposal], oldest: date, on: date) -> str:
-    without = sum(1 for proposal in proposals if proposal.missing)
-    lacking = f" {plural(without, 'piece')} cannot be charged yet: something is missing." if without else ""
-    return f"{_pieces(proposals)}, the oldest of {day_words(oldest, on)}.{lacking}"
-
-
-def _pieces(proposals: Sequence[Proposal]) -> str:
-    return plural(len(proposals), "charge")
-
-
-def _barns(proposals: Sequence[Proposal]) -> str:
-    names = sorted({proposal.place for proposal in proposals if proposal.place})
-    if not names:
+def _at_barns(barns: Sequence[str]) -> str:
+    if not barns:
         return "prepaid"
-    return names[0] if len(names) == 1 else plural(len(names), "barn")
-
-
-def _sum(proposals: Sequence[Proposal]) -> Decimal:
-    return sum((proposal.amount or Decimal(0) for proposal in proposals), Decimal(0))
+    names = sorted(set(barns))
+    return f"{plural(len(barns), 'visit')}, {names[0] if len(names) == 1 else plural(len(names), 'barn')}"
 
 
 def overdue(on: date) -> Block:

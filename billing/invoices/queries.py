@@ -62,10 +62,20 @@ def _call_out_is_open() -> Q:
     return Q(Exists(rule)) & ~Q(Exists(part))
 
 
+def uncharged_places(until: date) -> dict[date, list[str]]:
+    """Day → the barn of each visit with something to charge, the oldest first; none where only prepaid things wait.
+
+    A plan month is due on its first day.
+    """
+    found: dict[date, list[str]] = {day: [] for day in prepaid_waiting(until)}
+    for day, barn in uncharged_visits().order_by("day", "pk").values_list("day", "barn__name"):
+        found.setdefault(day, []).append(barn)
+    return dict(sorted(found.items()))
+
+
 def uncharged_days(until: date) -> list[date]:
-    """The days with something to charge, the oldest first; a plan month is due on its first day."""
-    visits = uncharged_visits().order_by("day").values_list("day", flat=True).distinct()
-    return sorted({*visits, *prepaid_waiting(until)})
+    """The days with something to charge, the oldest first."""
+    return list(uncharged_places(until))
 
 
 def proposals_for(day: date) -> list[Proposal]:
