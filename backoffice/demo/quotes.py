@@ -1,16 +1,30 @@
 """The demo's quotes, each made and answered on its day."""
 
 from collections import defaultdict
+from dataclasses import replace
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+from backoffice.business.queries import local_date
 from backoffice.demo.papers import NAME
 from backoffice.demo.scenario import Made, Scenario
+from billing.packages.models import Package
 from billing.prices.queries import price_list_of
 from billing.quotes.acceptance import Signed, accept_quote
 from billing.quotes.actions import decline_quote, draft_quote, lapse_quotes, offer_quote
 from billing.quotes.models import Quote
-from billing.quotes.options import Schedule, add_option, remove_option
+from billing.quotes.options import (
+    Prepaid,
+    Schedule,
+    Schedules,
+    add_option,
+    hide_option,
+    line_up_option,
+    prefer_option,
+    remove_option,
+)
+from billing.quotes.weighing import shifts_of
 from clients.plans.cadence import Phase
 from clients.plans.queries import latest_versions
 from clients.visits.actions import book_all
@@ -56,6 +70,7 @@ def _draft(row: dict[str, Any], scenario: Scenario, made: Made) -> Quote:
             full_service=made.services["full"],
             spot_service=made.services["spot"],
             price_list=prices,
+            event_on=scenario.day(row["event"]) if "event" in row else None,
             start=scenario.day(row["start"]),
             days=row["days"],
             budget=Decimal(row["budget"]) if row["budget"] else None,
@@ -67,14 +82,38 @@ def _draft(row: dict[str, Any], scenario: Scenario, made: Made) -> Quote:
     for suggested in quote.options.all():
         remove_option(option=suggested, at=drafted, by=made.manager)
     for option in row["options"]:
-        schedule = _schedule(option, row["days"], scenario)
-        add_option(
-            quote=quote, name=option["name"], text=option["text"], schedule=schedule, at=drafted, by=made.manager
-        )
+        _option(quote, option, row["days"], made, at=drafted)
     return quote
 
 
-def _schedule(option: dict[str, Any], days: int, scenario: Scenario) -> Schedule:
+def _option(quote: Quote, row: dict[str, Any], days: int, made: Made, *, at: datetime) -> None:
+    """An option as the scenario tells it: the same for each horse, or, under "each", one schedule a horse."""
+    schedules: Schedules = _schedule(row, days)
+    if row.get("by") == "hire":
+        first, *others = quote.horses.values_list("animal_id", flat=True)
+        shared = {pk: replace(_schedule(row, days), hired_with=first) for pk in others}
+        schedules = {first: _schedule(row, days), **shared}
+    if "each" in row:
+        schedules = {made.animals[horse].pk: _schedule(its, days) for horse, its in row["each"].items()}
+    package = Package.objects.get(name=row["package"]).pk if "package" in row else None
+    option = add_option(
+        quote=quote,
+        name=row["name"],
+        text=row["text"],
+        schedule=schedules,
+        prepaid=Prepaid(package),
+        at=at,
+        by=made.manager,
+    )
+    if row.get("line_up"):
+        line_up_option(option=option, shifts=shifts_of(option, on=local_date(at)), at=at, by=made.manager)
+    if row.get("hidden"):
+        hide_option(option=option, hidden=True, at=at, by=made.manager)
+    if "prefer" in row:
+        prefer_option(option=option, why=row["prefer"], at=at, by=made.manager)
+
+
+def _schedule(option: dict[str, Any], days: int) -> Schedule:
     phase = Phase(days, full_every=option.get("full_every"), spots_per_day=option.get("spots", 0))
     return Schedule(
         phases=(phase,),
@@ -82,6 +121,7 @@ def _schedule(option: dict[str, Any], days: int, scenario: Scenario) -> Schedule
         follow_ups=option.get("follow_ups", 0),
         days_off=option.get("days_off", ()),
         on_day_off=option.get("on_day_off", "keep"),
+        shift=option.get("shift", 0),
     )
 
 

@@ -10,11 +10,14 @@ from backoffice.ui.forms import Form, ModelForm
 from billing.prices.queries import price_list_of
 from billing.quotes.acceptance import refuse_wrong_signer
 from billing.quotes.models import Option, Quote
+from billing.quotes.suggestions import fitted
 from clients.animals.models import Animal
 from clients.paperwork.strokes import read_strokes
 from clients.people.models import Person
-from clients.plans.models import Service
-from clients.plans.queries import latest_versions, offered_services
+from clients.plans.back_planning import NoStart, plan_back
+from clients.plans.cadence import Schedule
+from clients.plans.models import Goal, Service
+from clients.plans.queries import latest_versions, offered_services, phases_of
 
 MORE = HTML("<details class='more'{% if form.errors %} open{% endif %}><summary>More</summary>")
 END = HTML("</details>")
@@ -33,6 +36,13 @@ class PersonChoiceForm(Form):
 
 class QuoteForm(ModelForm):
     horses = forms.ModelMultipleChoiceField(Animal.objects.none(), widget=forms.CheckboxSelectMultiple)
+    days_before = forms.IntegerField(
+        min_value=0,
+        max_value=60,
+        required=False,
+        label="Last full body how many days before?",
+        help_text="Left empty: as the guideline says.",
+    )
 
     class Meta:
         model = Quote
@@ -41,6 +51,7 @@ class QuoteForm(ModelForm):
             "horses",
             "goal",
             "guideline_version",
+            "event_on",
             "start",
             "days",
             "budget",
@@ -54,6 +65,7 @@ class QuoteForm(ModelForm):
             "title": "The owner reads this, such as “Easing back to work”. No name of an illness.",
             "guideline_version": "Options are compared with it. Left open, only the costs are compared.",
             "budget": "Drawn as a line in the picture.",
+            "event_on": "The start is counted back from it.",
         }
 
     layout = Layout(
@@ -61,6 +73,10 @@ class QuoteForm(ModelForm):
         "title",
         Row(Column("goal"), Column("guideline_version")),
         Row(Column("start"), Column("days")),
+        HTML("<details class='more'{% if form.errors or form.is_for_event %} open{% endif %}>"),
+        HTML("<summary>Around an event</summary>"),
+        Row(Column("event_on"), Column("days_before")),
+        END,
         MORE,
         "budget",
         Row(Column("full_service"), Column("spot_service")),
@@ -71,6 +87,7 @@ class QuoteForm(ModelForm):
 
     def __init__(self, *args: Any, horses: Sequence[Animal], person: Person, on: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.on = on
         self.fields["horses"].queryset = Animal.objects.filter(  # type: ignore[attr-defined]
             pk__in=[horse.pk for horse in horses]
         ).select_related("barn")
@@ -111,7 +128,28 @@ class QuoteForm(ModelForm):
             self.add_error("guideline_version", f"This guideline is for another goal: {wanted}.")
         elif version and not cleaned.get("spot_service") and version.phases.filter(spots_per_day__gt=0).exists():
             self.add_error("spot_service", "This guideline has spots: choose the service that is given as a spot.")
+        if cleaned.get("event_on") and not self.errors and {"event_on", "days_before", "days"} & set(self.changed_data):
+            self._count_back(cleaned)
         return cleaned
+
+    @property
+    def is_for_event(self) -> bool:
+        return bool(self["event_on"].value() or self["goal"].value() == Goal.EVENT)
+
+    def _count_back(self, cleaned: dict[str, Any]) -> None:
+        """Set the start so that the guideline's last full body in the term lies so many days before the event."""
+        version = cleaned["guideline_version"]
+        if version is None:
+            self.add_error("guideline_version", "Choose the guideline whose days are counted back from the event.")
+            return
+        before = cleaned["days_before"]
+        if before is None:
+            before = version.last_full_days_before or 0
+        phases = fitted(phases_of(version.phases.all()), cleaned["days"])
+        try:
+            cleaned["start"] = plan_back(Schedule(phases), cleaned["event_on"], before, on=self.on).start
+        except NoStart as wrong:
+            self.add_error("event_on", str(wrong))
 
 
 class AcceptForm(Form):

@@ -31,7 +31,7 @@ def suggest(guideline: Sequence[Phase], days: int, *, hire: bool = False) -> lis
     `guideline` holds the phases of the guideline (none: only weekly, every other week and monthly); `days` is the term.
     With `hire`, the owner may also follow the whole guideline with a hired machine, seen by us every other week.
     """
-    phases = _fitted(guideline, days)[:MOST_PHASES]
+    phases = fitted(guideline, days)[:MOST_PHASES]
     found: list[Suggestion] = []
     if phases:
         found += [
@@ -59,8 +59,8 @@ def opening(suggestions: Sequence[Suggestion]) -> list[Suggestion]:
     return [by_key[key] for key in OPENING_KEYS if key in by_key][:OPENING]
 
 
-def _fitted(guideline: Sequence[Phase], days: int) -> tuple[Phase, ...]:
-    """The phases that begin within the term; the last one goes on to the term's end."""
+def fitted(guideline: Sequence[Phase], days: int) -> tuple[Phase, ...]:
+    """The phases that begin within the term; the last one ends with the term."""
     fitted: list[Phase] = []
     begun = 0
     for phase in guideline:
@@ -68,7 +68,7 @@ def _fitted(guideline: Sequence[Phase], days: int) -> tuple[Phase, ...]:
             break
         fitted.append(phase)
         begun += phase.days
-    if fitted and begun < days:
+    if fitted and begun != days:
         fitted[-1] = replace(fitted[-1], days=fitted[-1].days + days - begun)
     return tuple(fitted)
 

@@ -87,6 +87,14 @@ class Against:
     visits: Sequence[str]
     hires: Sequence[str]
 
+    @property
+    def apart(self) -> Decimal:
+        return abs(self.side.visits.total - self.side.hire.total)
+
+    @property
+    def hire_costs_less(self) -> bool:
+        return self.side.hire.total < self.side.visits.total
+
 
 def against(quote: Quote, visits: str, hire: str, *, on: date) -> Against | None:
     """The two options of these names, or the first of each sort; None without a hire or without visits."""

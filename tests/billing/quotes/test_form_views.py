@@ -5,7 +5,7 @@ import time_machine
 from django.urls import reverse
 
 from billing.quotes.models import OptionPhase, Quote
-from clients.plans.models import Service
+from clients.plans.models import Guideline, Service
 from tests.billing.quotes.screens import SCRIPT, page_of
 from tests.factories.clients import AnimalFactory, GuidelineFactory, GuidelineVersionFactory, PersonFactory
 from tests.factories.quotes import AT, add_every, drafted, offered, option_called, owned, worked_prices
@@ -315,3 +315,34 @@ def test_services_that_are_not_offered_cannot_be_quoted(as_owner_manager, person
     Service.objects.filter(kind="full").update(is_offered=False)
     response = steps(as_owner_manager, person)
     assert response.status_code == 422
+
+
+# Around an event
+
+
+def event(quote, **changes):
+    Guideline.objects.update(goal="event")
+    return {"goal": "event", "guideline_version": quote.guideline_version_id, **changes}
+
+
+def test_the_start_is_counted_back_from_an_event(quote, as_owner_manager):
+    """Full bodies on days 0, 3 … 27 of 28: the last one two days before the event begins 29 days before it."""
+    assert edit(as_owner_manager, quote, **event(quote, event_on="2026-04-15", days_before="2")).status_code == 302
+    quote.refresh_from_db()
+    assert (quote.start, quote.event_on) == (date(2026, 3, 17), date(2026, 4, 15))
+    assert "event on Wed 15 Apr" in page_of(as_owner_manager.get(quote.get_absolute_url()))
+
+
+@pytest.mark.parametrize(
+    ("event_on", "sentence"),
+    [
+        ("2026-02-01", "The event on Sun 1 Feb 2026 is past."),
+        ("2026-03-10", "which is past."),
+        ("1926-03-10", "before 1980"),
+        ("soon", "Write a date such as"),
+    ],
+)
+def test_an_event_that_cannot_be_reached_has_a_sentence(quote, as_owner_manager, event_on, sentence):
+    response = edit(as_owner_manager, quote, **event(quote, event_on=event_on, days_before="2"))
+    assert response.status_code == 422
+    assert sentence in page_of(response)

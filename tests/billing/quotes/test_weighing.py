@@ -68,7 +68,7 @@ def test_hire_stands_against_visits_with_the_owners_hours_and_the_cautions(quote
     assert "$1,250.00" in page
     assert "$1,600.00" in page
     assert "The owner's own time" in page
-    assert "16 h" in page
+    assert "16\N{NO-BREAK SPACE}h" in page
     assert "Hire costs less from 13 full-body or 22 spot visits alone." in page
     assert "ask the horse's vet" in page
 
