@@ -20,7 +20,7 @@ class Document(models.Model):
         Kind.QUOTE: Power.SEE_MONEY,
         Kind.FORM: Power.SEE_CARE,
         Kind.REFERRAL: Power.SEE_HEALTH,
-        Kind.ROUND_SHEET: Power.SEE_CARE,
+        Kind.ROUND_SHEET: Power.SEE_HEALTH,
         Kind.VISIT_REPORT: Power.SEE_HEALTH,
         Kind.INVOICE: Power.SEE_MONEY,
         Kind.RECEIPT: Power.SEE_MONEY,

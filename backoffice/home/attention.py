@@ -22,6 +22,7 @@ class Watch:
 
 WATCHES: Mapping[str, Watch] = {
     "not-ready": Watch(Power.SEE_HEALTH, care.not_ready),
+    "stopped": Watch(Power.SEE_HEALTH, care.stopped),
     "unwritten": Watch(Power.CHANGE_CARE, care.unwritten),
     "uncharged": Watch(Power.SEE_MONEY, money.uncharged),
     "overdue": Watch(Power.SEE_MONEY, money.overdue),

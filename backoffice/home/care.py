@@ -3,14 +3,15 @@
 from datetime import date, timedelta
 
 from django.urls import reverse
+from django.utils.text import Truncator
 
 from backoffice.home.blocks import Block, Row, plural
 from backoffice.home.queries import Outlook, lean, lean_plans, outlook, plans_proposed, rule_books_unread
-from backoffice.ui.words import clock
+from backoffice.ui.words import clock, local
 from clients.kit.queries import hires_due_back, machines_due
 from clients.paperwork.models import Form
 from clients.paperwork.permission import Permission, Result
-from clients.paperwork.queries import lapsing_before, waiting_for_the_vet
+from clients.paperwork.queries import lapsing_before, open_stop_notes, waiting_for_the_vet
 from clients.plans.queries import plans_to_review
 from clients.visits.models import Visit
 from clients.visits.queries import call_list, uncompleted_visits
@@ -56,6 +57,22 @@ def unwritten(on: date) -> Block:
         for visit in lean(uncompleted_visits(on)).order_by("day", "starts", "pk")
     )
     return Block("unwritten", "Not written up", rows)
+
+
+def stopped(on: date) -> Block:
+    """Horses that work was stopped on for the vet, and nobody has closed it."""
+    rows = tuple(
+        Row(
+            name=note.animal.name,
+            href=note.animal.get_absolute_url(),
+            sentence=Truncator(note.seen).chars(90),
+            word="Hold",
+            tone="hold",
+            day=local(note.opened_at),
+        )
+        for note in open_stop_notes().order_by("opened_at")
+    )
+    return Block("stopped", "Stopped for the vet", rows)
 
 
 def waiting_for_vet(on: date) -> Block:

@@ -9,6 +9,7 @@ from backoffice.links.models import PrivateLink
 from billing.invoices.models import Invoice
 from billing.quotes.models import Question, Quote
 from clients.animals.models import HealthFact
+from clients.paperwork.models import StopNote
 from clients.plans.models import Plan
 from clients.rounds.models import DayRound
 from tests.conftest import NOW, signed_in
@@ -22,7 +23,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 40
+QUERIES = 41
 
 
 @pytest.fixture(autouse=True)
@@ -174,6 +175,7 @@ def something_of_everything(place: int, owner_manager) -> None:
     VisitFactory(booked=True, practitioner=owner_manager, day=TODAY - timedelta(days=5))
     VisitFactory(completed=True, practitioner=owner_manager, day=TODAY - timedelta(days=8))
     finished_visit(owned_horse(PersonFactory()), priced_service(), day=TODAY - timedelta(days=1 + place))
+    StopNote.objects.create(animal=AnimalFactory(), seen=f"Swollen. {place}", opened_at=NOW, opened_by=owner_manager)
     horse = AnimalFactory(event_on=TODAY + timedelta(days=4))
     referral_for(horse, answer="waiting", answered_on=None, since=None, until=None)
     FormFactory(animal=horse, signed=True, valid_until=TODAY + timedelta(days=9))
@@ -185,6 +187,7 @@ def something_of_everything(place: int, owner_manager) -> None:
 
 EVERY_BLOCK = [
     "not-ready",
+    "stopped",
     "unwritten",
     "uncharged",
     "overdue",
