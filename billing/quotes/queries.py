@@ -19,7 +19,7 @@ from billing.quotes.comparison import Comparison, OptionMeasures, compare, guide
 from billing.quotes.covering import say_coverage
 from billing.quotes.models import Option, OptionSchedule, Quote
 from billing.quotes.payment_steps import PaymentStep, steps_of
-from billing.quotes.quote_file import request_of
+from billing.quotes.quote_file import laid_options, request_of
 from billing.quotes.reading import WrongFile
 from billing.quotes.request import PricingRequest
 from billing.quotes.strip import LONGEST_STRIP, Strip, strips_of
@@ -221,17 +221,21 @@ def guideline_phases(quote: Quote) -> tuple[Phase, ...]:
     return () if quote.spot_service is None and any(phase.spots_per_day for phase in phases) else phases
 
 
-def one_tap_options(quote: Quote, *, on: date) -> list[Suggestion]:
-    """What one tap may add: the suggestions whose schedule and whose name no option of the quote has yet."""
+def one_tap_options(quote: Quote, *, on: date, hire: bool | None = None) -> list[Suggestion]:
+    """What one tap may add: the suggestions whose schedule and whose name no option of the quote has yet.
+
+    `hire` says whether there are hire prices, where that is known already.
+    """
     if quote.state != Quote.State.DRAFT:
         return []
-    options = list(quote.options.prefetch_related("schedules__phases"))
+    options = laid_options(quote)
     names = {option.name.lower() for option in options}
     laid = [
         {(each.by == OptionSchedule.By.HIRE, phases_of(each.phases.all())) for each in option.schedules.all()}
         for option in options
     ]
-    suggested = suggest(guideline_phases(quote), quote.days, hire=hire_rate_on(on) is not None)
+    hires = hire_rate_on(on) is not None if hire is None else hire
+    suggested = suggest(guideline_phases(quote), quote.days, hire=hires)
     once = [each for each in suggested if {(each.is_hire, each.phases)} not in laid]
     return [each for each in [*once, *_prepaid_options(quote, suggested, on)] if each.name.lower() not in names]
 

@@ -6,6 +6,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import prefetch_related_objects
+
 from backoffice.business.queries import the_business
 from billing.packages.models import MonthlyPlan, Package
 from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
@@ -186,8 +188,15 @@ def _monthly(plan: MonthlyPlan, kinds: dict[int | None, str]) -> File:
 
 
 def _options(quote: Quote, names: dict[int, str], owners: Sequence[str], with_hidden: bool) -> list[File]:
-    options = quote.options.select_related("package", "monthly_plan").prefetch_related("schedules__phases")
+    options = laid_options(quote)
     return [_option(option, names, owners) for option in options if with_hidden or not option.is_hidden]
+
+
+def laid_options(quote: Quote) -> list[Option]:
+    """The options with all that is drawn of them; read once where the quote was fetched with its options."""
+    options = list(quote.options.all())
+    prefetch_related_objects(options, "schedules__phases", "package", "monthly_plan")
+    return options
 
 
 def _option(option: Option, names: dict[int, str], owners: Sequence[str]) -> File:

@@ -1,5 +1,6 @@
 from datetime import date
 
+from django.db.models import prefetch_related_objects
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
@@ -21,6 +22,7 @@ from billing.quotes.openings import openings_of
 from billing.quotes.paper import quote_pdf
 from billing.quotes.papers import papers_missing
 from billing.quotes.queries import (
+    Shown,
     comparison_of,
     get_quote_or_404,
     horses_for,
@@ -32,6 +34,7 @@ from billing.quotes.queries import (
 )
 from billing.quotes.questions import questions_of
 from billing.quotes.spoken import promises_of
+from billing.quotes.suggestions import Suggestion
 from billing.quotes.tables import QuoteFilter, QuoteTable
 
 
@@ -98,6 +101,7 @@ def quote_new(request: StaffRequest) -> HttpResponse:
 @require_GET
 def quote(request: StaffRequest, pk: int) -> HttpResponse:
     found = get_quote_or_404(request, pk)
+    prefetch_related_objects([found], "options__schedules__phases", "guideline_version__phases")
     on = timezone.localdate()
     sort = request.GET.get("sort", "")
     shown = sorted_rows(comparison_of(found, on=on, with_hidden=True), sort)
@@ -113,13 +117,18 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "state": found.state_on(on),
         "sorts": sort_links(sort),
         "changeable": changeable,
-        "one_tap": one_tap_options(found, on=on) if changeable else [],
+        "one_tap": _one_tap(found, shown, on) if changeable else [],
         "opened": openings_of([found])[found.pk].words(on),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
         "papers": papers_missing(found, on=on) if accepted else [],
         "earnings": earnings_by_option(shown, horses[0].barn, on=on) if request.user.may(Power.SEE_MARGINS) else None,
     }
     return TemplateResponse(request, "billing/quotes/quote.html", context)
+
+
+def _one_tap(found: Quote, shown: Shown, on: date) -> list[Suggestion]:
+    priced = shown.comparison.request if shown.comparison else None
+    return one_tap_options(found, on=on, hire=priced.hire is not None if priced else None)
 
 
 @require_http_methods(["GET", "POST"])
