@@ -28,6 +28,8 @@ from billing.prices.models import (
 )
 from billing.quotes.models import (
     Acceptance,
+    AgreedHire,
+    AgreedHireHorse,
     AgreedPlan,
     Option,
     OptionPhase,
@@ -38,6 +40,8 @@ from billing.quotes.models import (
 
 __all__ = [
     "Acceptance",
+    "AgreedHire",
+    "AgreedHireHorse",
     "AgreedPlan",
     "Allocation",
     "Break",

@@ -6,10 +6,10 @@ from billing.invoices.proposals import Proposal
 from billing.money.rounding import round_money
 from billing.money.words import plain
 from billing.prices.words import plain_number
-from billing.quotes.models import AgreedPlan
+from billing.quotes.models import AgreedHire, AgreedPlan
 
 
-def less_discount(proposal: Proposal, agreed: AgreedPlan | None, currency: str) -> Proposal:
+def less_discount(proposal: Proposal, agreed: AgreedPlan | AgreedHire | None, currency: str) -> Proposal:
     """The percentage that was agreed is taken off each charge, with its reason; an agreed amount comes off invoices."""
     if agreed is None or not agreed.option.discount_percent or not proposal.amount:
         return proposal

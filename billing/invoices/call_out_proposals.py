@@ -2,99 +2,137 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from billing.invoices.agreed import less_discount
 from billing.invoices.models import Charge
-from billing.invoices.proposals import DayOfWork, Proposal
+from billing.invoices.proposals import DayOfWork, Proposal, say_horses
 from billing.money.call_out import CallOut, Split, call_out_parts
 from billing.money.words import ordinal
 from billing.prices.call_outs import Stop, price_stop
 from billing.prices.models import CallOutRule
+from billing.quotes.models import AgreedHire, AgreedPlan
+from clients.animals.models import Animal
+from clients.people.models import Barn
 from clients.visits.models import Visit
 
 
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """Whom a stop is for: the horse of a visit, or all that share a hired machine; `charged` is None until it is."""
+
+    animals: tuple[Animal, ...]
+    barn: Barn
+    agreed: AgreedPlan | AgreedHire | None
+    charged: Decimal | None
+    visit: Visit | None = None
+    collected: AgreedHire | None = None
+
+    @property
+    def hire(self) -> AgreedHire | None:
+        return self.agreed if isinstance(self.agreed, AgreedHire) else None
+
+
 def call_out_proposals(work: DayOfWork) -> Iterator[Proposal]:
-    stops: dict[tuple[int, int], list[Visit]] = {}
+    stops: dict[tuple[int, int], list[Seat]] = {}
     for visit in work.visits:
         if visit.status == Visit.Status.COMPLETED:
-            stops.setdefault((visit.barn_id, visit.part), []).append(visit)
-    for visits in stops.values():
-        rule = work.book.call_out_for(visits[0].barn.call_out_zone, work.day)
+            stops.setdefault((visit.barn_id, visit.part), []).append(_seat(work, visit))
+    for hire in work.collected:
+        seat = _collection(work, hire)
+        stops.setdefault((seat.barn.pk, 1), []).append(seat)
+    for seats in stops.values():
+        barn = seats[0].barn
+        rule = work.book.call_out_for(barn.call_out_zone, work.day)
         if rule is None:
             continue
-        stop = price_stop(rule, work.distances.get(visits[0].barn_id), work.unit, work.currency)
+        stop = price_stop(rule, work.distances.get(barn.pk), work.unit, work.currency)
         if stop.amount is None:
-            yield from _unpriced(work, stop, _one_a_horse(work, visits))
+            yield from _unpriced(work, stop, _one_a_horse(seats))
         elif stop.amount:
-            yield from _parts_of_stop(work, rule, stop, stop.amount, _one_a_horse(work, visits))
+            yield from _parts_of_stop(work, rule, stop, stop.amount, _one_a_horse(seats))
 
 
-def _unpriced(work: DayOfWork, stop: Stop, visits: Sequence[Visit]) -> Iterator[Proposal]:
-    for visit in visits:
-        if visit.pk not in work.charged_call_outs:
-            yield replace(_bare(work, visit), missing=f"{stop.missing} Mend that, or change the amount here.")
+def _seat(work: DayOfWork, visit: Visit) -> Seat:
+    charged = work.charged_call_outs.get(visit.pk)
+    return Seat(work.animals_of(visit), visit.barn, work.agreed_for(visit), charged, visit=visit)
 
 
-def _bare(work: DayOfWork, visit: Visit) -> Proposal:
+def _collection(work: DayOfWork, hire: AgreedHire) -> Seat:
+    animals = tuple(hire.animals)
+    return Seat(animals, animals[0].barn, hire, work.charged_collections.get(hire.pk), collected=hire)
+
+
+def _unpriced(work: DayOfWork, stop: Stop, seats: Sequence[Seat]) -> Iterator[Proposal]:
+    for seat in seats:
+        if seat.charged is None:
+            yield replace(_bare(work, seat), missing=f"{stop.missing} Mend that, or change the amount here.")
+
+
+def _bare(work: DayOfWork, seat: Seat) -> Proposal:
+    payers = work.payers_of_hire(seat.hire) if seat.hire else work.payers_of(seat.animals[0].pk)
     return Proposal(
         kind=Charge.Kind.CALL_OUT,
         day=work.day,
-        animal=visit.animal,
-        visit=visit,
-        text=f"Call-out, {visit.animal}",
+        animal=work.asked_about(seat.animals),
+        visit=seat.visit,
+        hire=seat.collected,
+        text=f"Call-out, {say_horses(seat.animals)}",
         amount=None,
         reason="",
-        payers=work.payers_of(visit.animal_id),
+        payers=payers,
     )
 
 
-def _one_a_horse(work: DayOfWork, visits: Sequence[Visit]) -> list[Visit]:
-    """A horse with two visits at one stop is driven to once: the visit that carries its part already, or the first."""
-    chosen: dict[int, Visit] = {}
-    for visit in visits:
-        if visit.animal_id not in chosen or visit.pk in work.charged_call_outs:
-            chosen[visit.animal_id] = visit
-    return list(chosen.values())
+def _one_a_horse(seats: Sequence[Seat]) -> list[Seat]:
+    """A horse is driven to once at a stop: what carries its part already, else a visit of its own, else the first."""
+    ranked = sorted(seats, key=lambda seat: (seat.charged is None, seat.hire is not None))
+    chosen: dict[int, Seat] = {}
+    for seat in ranked:
+        for animal in seat.animals:
+            chosen.setdefault(animal.pk, seat)
+    kept = [replace(seat, animals=tuple(each for each in seat.animals if chosen[each.pk] is seat)) for seat in seats]
+    return [seat for seat in kept if seat.animals]
 
 
 def _parts_of_stop(
-    work: DayOfWork, rule: CallOutRule, stop: Stop, whole: Decimal, visits: Sequence[Visit]
+    work: DayOfWork, rule: CallOutRule, stop: Stop, whole: Decimal, seats: Sequence[Seat]
 ) -> Iterator[Proposal]:
-    owners = tuple(_owner_of(work, visit) for visit in visits)
-    parts = call_out_parts(CallOut(whole, Split(rule.split)), owners, work.currency)
-    charged = sum((work.charged_call_outs.get(visit.pk, Decimal(0)) for visit in visits), Decimal(0))
-    left = whole - charged
-    for place, (visit, part) in enumerate(zip(visits, parts, strict=True)):
-        if visit.pk in work.charged_call_outs:
+    owners = tuple(work.owner_of(animal) for seat in seats for animal in seat.animals)
+    parts = list(call_out_parts(CallOut(whole, Split(rule.split)), owners, work.currency))
+    charged = sum((seat.charged for seat in seats if seat.charged is not None), Decimal(0))
+    left, place = whole - charged, 0
+    for seat in seats:
+        theirs, first = parts[place : place + len(seat.animals)], place
+        place += len(seat.animals)
+        if seat.charged is not None:
             continue
-        reason = _why(work, rule, whole, owners, place) + (f" ({stop.why})" if stop.why else "")
-        if rule.split != CallOutRule.Split.NONE:
+        say = work.say(whole)
+        alone = len(theirs) == 1
+        reason = _why(rule, say, owners, first) if alone else _why_shared(rule, say, owners, len(theirs))
+        reason += f" ({stop.why})" if stop.why else ""
+        if rule.split == CallOutRule.Split.NONE:
+            part = whole
+        else:
+            part = sum(theirs, Decimal(0))
             if part > left:
                 part, reason = max(left, Decimal(0)), f"{reason}; {work.say(charged)} is charged already"
             left -= part
-        yield _at_most(work, visit, part, reason)
+        yield _at_most(work, seat, part, reason)
 
 
-def _at_most(work: DayOfWork, visit: Visit, part: Decimal, reason: str) -> Proposal:
+def _at_most(work: DayOfWork, seat: Seat, part: Decimal, reason: str) -> Proposal:
     """What an accepted quote promised is never exceeded; what it took off is taken off."""
-    agreed = work.agreed_for(visit)
+    agreed = seat.agreed
     if agreed is not None and part > agreed.call_out_at_most:
         most, ours = agreed.call_out_at_most, part - agreed.call_out_at_most
         reason = f"{reason}; at most {work.say(most)} by quote {agreed.quote.number}, we bear {work.say(ours)}"
         part = most
-    return less_discount(replace(_bare(work, visit), amount=part, reason=reason), agreed, work.currency)
+    return less_discount(replace(_bare(work, seat), amount=part, reason=reason), agreed, work.currency)
 
 
-def _owner_of(work: DayOfWork, visit: Visit) -> str:
-    """Co-owners of one horse are one owner of a stop; a horse without owners stands by itself."""
-    owners = [str(share.owner.pk) for share in work.payers_of(visit.animal_id)]
-    return "+".join(owners) or f"horse {visit.animal_id}"
-
-
-def _why(work: DayOfWork, rule: CallOutRule, amount: Decimal, owners: Sequence[str], place: int) -> str:
-    whole = work.say(amount)
+def _why(rule: CallOutRule, whole: str, owners: Sequence[str], place: int) -> str:
     if rule.split == CallOutRule.Split.NONE:
         return f"{whole} for each horse"
     if len(owners) == 1:
@@ -107,3 +145,10 @@ def _why(work: DayOfWork, rule: CallOutRule, amount: Decimal, owners: Sequence[s
     if len(horses) == 1:
         return f"only owner at the stop: {whole}{theirs}"
     return f"{ordinal(seat)} owner at the stop: {whole} / {len(horses)}{theirs}"
+
+
+def _why_shared(rule: CallOutRule, whole: str, owners: Sequence[str], count: int) -> str:
+    """Of the horses of one hired machine."""
+    if rule.split == CallOutRule.Split.NONE or count == len(owners):
+        return f"{count} horses with one machine: {whole}"
+    return f"{count} horses with one machine, of {len(owners)} at the stop: their parts of {whole}"

@@ -3,15 +3,17 @@
 from dataclasses import replace
 
 from billing.invoices.call_out_proposals import call_out_proposals
+from billing.invoices.hire_proposals import hire_proposals
 from billing.invoices.prepaid_proposals import prepaid_proposals
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.invoices.session_proposals import fee_proposals, session_proposals
 
 
 def proposals_of(work: DayOfWork) -> list[Proposal]:
-    """What is prepaid, then visit by visit in the order of the day: sessions, then the call-out, then a fee."""
-    call_outs = {proposal.visit.pk: proposal for proposal in call_out_proposals(work) if proposal.visit}
-    found = list(prepaid_proposals(work))
+    """What is prepaid, then hires, then visit by visit in the order of the day: sessions, the call-out, a fee."""
+    stops = list(call_out_proposals(work))
+    call_outs = {proposal.visit.pk: proposal for proposal in stops if proposal.visit}
+    found = [*prepaid_proposals(work), *hire_proposals(work), *(each for each in stops if each.hire)]
     for visit in work.visits:
         found += session_proposals(work, visit)
         if visit.pk in call_outs:

@@ -9,6 +9,7 @@ from django.urls import reverse
 from backoffice.documents.models import Document
 from billing.fields import money_field
 from billing.packages.sold import Deduction, PackageSold, PlanMonth
+from billing.quotes.models import AgreedHire
 from clients.animals.models import Animal
 from clients.animals.shares import say_share
 from clients.people.models import Person
@@ -23,6 +24,9 @@ class Charge(models.Model):
         CALL_OUT = "call_out", "Call-out"
         COULD_NOT_WORK = "could_not_work", "Could-not-work fee"
         LATE_CANCEL = "late_cancel", "Late-cancel fee"
+        RENT = "rent", "Hire of the machine"
+        DELIVERY = "delivery", "Delivery of the machine"
+        COLLECTION = "collection", "Collection of the machine"
         PACKAGE = "package", "Package"
         PLAN_MONTH = "plan_month", "Month of a plan"
         DEPOSIT = "deposit", "Booking deposit"
@@ -40,6 +44,7 @@ class Charge(models.Model):
     session = models.ForeignKey(Session, models.PROTECT, null=True, blank=True, related_name="+")
     sold = models.OneToOneField(PackageSold, models.PROTECT, null=True, blank=True, related_name="charge")
     plan_month = models.OneToOneField(PlanMonth, models.PROTECT, null=True, blank=True, related_name="charge")
+    hire = models.ForeignKey(AgreedHire, models.PROTECT, null=True, blank=True, related_name="charges")
     deduction = models.ForeignKey(Deduction, models.PROTECT, null=True, blank=True, related_name="charges")
     work_day = models.DateField()
     text = models.CharField(max_length=200)
@@ -64,6 +69,9 @@ class Charge(models.Model):
                 fields=["visit"],
                 condition=Q(kind__in=["could_not_work", "late_cancel"]),
                 name="fee_charged_once_a_visit",
+            ),
+            models.UniqueConstraint(
+                fields=["hire", "kind"], condition=Q(hire__isnull=False), name="each_part_of_a_hire_charged_once"
             ),
             models.UniqueConstraint(fields=["deduction"], condition=Q(kind="deposit"), name="deposit_charged_once"),
             models.CheckConstraint(

@@ -1,19 +1,23 @@
 """What work costs and why: a proposal that waits for a person, and all that those of one day follow from."""
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 
+from billing.invoices.hires import HireDue
 from billing.invoices.models import Charge
 from billing.money.words import plain
 from billing.packages.coverage import Coverage, Covered
 from billing.packages.sold import Deduction, PackageSold, PlanMonth
 from billing.prices.queries import PriceBook
-from billing.quotes.models import AgreedPlan
+from billing.quotes.models import AgreedHire, AgreedPlan
 from clients.animals.facts import PayerShare
 from clients.animals.models import Animal
 from clients.animals.shares import say_share
+from clients.people.models import Person
 from clients.visits.models import Session, Visit
 
 STANDARD = "standard"
@@ -37,6 +41,7 @@ class Proposal:
     session: Session | None = None
     sold: PackageSold | None = None
     plan_month: PlanMonth | None = None
+    hire: AgreedHire | None = None
     deduction: Deduction | None = None
     covered: Covered | None = None
     tax_category: str = STANDARD
@@ -47,6 +52,8 @@ class Proposal:
         """Names the proposal in forms and addresses: what it is for, and which one."""
         if self.plan_month is not None:
             return f"{self.kind}-{self.plan_month.run_id}-{self.plan_month.first:%Y%m%d}"
+        if self.hire is not None:
+            return f"{self.kind}-hire-{self.hire.pk}"
         subject = self.session or self.visit or self.sold or self.deduction
         return f"{self.kind}-{subject.pk if subject else 0}"
 
@@ -64,8 +71,9 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class DayOfWork:
-    """All that the charges of one day follow from. `visits` holds every finished visit, charged or not; `coverage` is
-    shared by the days, so that what one day uses is gone for the next. The last three are not charged yet."""
+    """All that the charges of one day follow from. `visits` holds every finished visit, charged or not, and `collected`
+    every hire that ends; `coverage` is shared by the days, so that what one day uses is gone for the next. `hires` are
+    those that visits belong to. The last four are not charged yet."""
 
     day: date
     visits: Sequence[Visit]
@@ -80,6 +88,10 @@ class DayOfWork:
     charged_sessions: Collection[int] = field(default_factory=frozenset)
     charged_call_outs: Mapping[int, Decimal] = field(default_factory=dict)
     charged_fees: Collection[int] = field(default_factory=frozenset)
+    hires: Mapping[int, AgreedHire] = field(default_factory=dict)
+    collected: Sequence[AgreedHire] = ()
+    charged_collections: Mapping[int, Decimal] = field(default_factory=dict)
+    hires_due: Sequence[HireDue] = ()
     sold: Sequence[PackageSold] = ()
     plan_months: Sequence[PlanMonth] = ()
     deposits: Sequence[Deduction] = ()
@@ -87,8 +99,48 @@ class DayOfWork:
     def payers_of(self, animal_pk: int) -> tuple[PayerShare, ...]:
         return tuple(self.payers.get(animal_pk, ()))
 
-    def agreed_for(self, visit: Visit) -> AgreedPlan | None:
+    def animals_of(self, visit: Visit) -> tuple[Animal, ...]:
+        """The horse, or all that share the hired machine that the visit is for."""
+        hire = self.hires.get(visit.pk)
+        return tuple(hire.animals) if hire else (visit.animal,)
+
+    def payers_for(self, visit: Visit) -> tuple[PayerShare, ...]:
+        hire = self.hires.get(visit.pk)
+        return self.payers_of_hire(hire) if hire else self.payers_of(visit.animal_id)
+
+    def payers_of_hire(self, hire: AgreedHire) -> tuple[PayerShare, ...]:
+        """Each once, split like a call-out: equally by horse, or first by owner. Nobody while a horse has no owner."""
+        shares: dict[tuple[Person, Person], Fraction] = {}
+        owners = [self.owner_of(animal) for animal in hire.animals]
+        horses = Counter(owners)
+        for animal, owner in zip(hire.animals, owners, strict=True):
+            by_owner = hire.split == AgreedHire.Split.OWNER
+            weight = Fraction(1, len(horses) * horses[owner]) if by_owner else Fraction(1, len(owners))
+            for payer in self.payers_of(animal.pk):
+                key = (payer.payer, payer.owner)
+                shares[key] = shares.get(key, Fraction(0)) + weight * payer.share
+        whole = sum(shares.values(), Fraction(0)) == 1
+        return tuple(PayerShare(payer, owner, share) for (payer, owner), share in shares.items()) if whole else ()
+
+    def owner_of(self, animal: Animal) -> str:
+        """Co-owners of one horse are one owner of a stop; a horse without owners stands by itself."""
+        owners = [str(share.owner.pk) for share in self.payers_of(animal.pk)]
+        return "+".join(owners) or f"horse {animal.pk}"
+
+    def asked_about(self, animals: Sequence[Animal]) -> Animal:
+        """The horse that a shared charge names: one whose owner is missing, else the first."""
+        return next((animal for animal in animals if not self.payers_of(animal.pk)), animals[0])
+
+    def agreed_for(self, visit: Visit) -> AgreedPlan | AgreedHire | None:
+        if visit.pk in self.hires:
+            return self.hires[visit.pk]
         return self.agreed.get(visit.plan_id) if visit.plan_id is not None else None
 
     def say(self, amount: Decimal) -> str:
         return plain(amount, self.currency)
+
+
+def say_horses(animals: Sequence[Animal]) -> str:
+    """“Tinker's Rest, Bramble and Maple Row”."""
+    *others, last = map(str, animals)
+    return f"{', '.join(others)} and {last}" if others else last

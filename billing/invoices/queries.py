@@ -1,4 +1,4 @@
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -13,6 +13,7 @@ from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 from billing.invoices.day_proposals import proposals_of
+from billing.invoices.hires import HireDay, days_with_hires_due, hires_of, hires_on
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
 from billing.invoices.proposals import DayOfWork, Proposal
@@ -21,7 +22,8 @@ from billing.packages.sold import Use
 from billing.prices.distance import distance_to
 from billing.prices.models import CallOutRule
 from billing.prices.queries import PriceBook, price_book
-from billing.quotes.models import AgreedPlan
+from billing.quotes.models import AgreedHire, AgreedPlan
+from clients.animals.models import Animal
 from clients.animals.queries import payers_each_day
 from clients.people.models import Person
 from clients.visits.models import Session, Visit
@@ -63,11 +65,11 @@ def _call_out_is_open() -> Q:
 
 
 def uncharged_places(until: date) -> dict[date, list[str]]:
-    """Day → the barn of each visit with something to charge, the oldest first; none where only prepaid things wait.
+    """Day → the barn of each visit with something to charge, the oldest first; none where no visit waits.
 
     A plan month is due on its first day.
     """
-    found: dict[date, list[str]] = {day: [] for day in prepaid_waiting(until)}
+    found: dict[date, list[str]] = {day: [] for day in (*prepaid_waiting(until), *days_with_hires_due(until))}
     for day, barn in uncharged_visits().order_by("day", "pk").values_list("day", "barn__name"):
         found.setdefault(day, []).append(barn)
     return dict(sorted(found.items()))
@@ -97,18 +99,24 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
     charges = list(Charge.objects.filter(visit__in=visits))
     agreed = AgreedPlan.objects.filter(plan__in={visit.plan_id for visit in visits if visit.plan_id})
     agreed_for = {row.plan_id: row for row in agreed.select_related("plan", "quote", "option")}
-    horses = {visit.animal for visit in visits} | {month.run.animal for day in waiting.values() for month in day.months}
-    payers = payers_each_day(horses, days)
+    hires, on_hire = hires_of(visits), hires_on(days[-1], days)
+    payers = payers_each_day(_horses(visits, waiting, hires, on_hire), days)
     charged_sessions = {charge.session_id for charge in charges if charge.session_id is not None}
     sessions = [session.pk for visit in visits for session in visit.sessions.all()]
     used = Use.objects.filter(session__in=sessions, undone_at__isnull=True).values_list("session", flat=True)
     coverage = coverage_of({visit.animal_id for visit in visits}, days)
     call_outs = {charge.visit_id: charge.amount for charge in charges if charge.kind == Charge.Kind.CALL_OUT}
+    collected = [hire for asked in on_hire.values() for hire in asked.collected]
+    collections = {
+        charge.hire_id: charge.amount
+        for charge in Charge.objects.filter(kind=Charge.Kind.CALL_OUT, hire__in=collected)
+        if charge.hire_id is not None
+    }
     fees = {charge.visit_id for charge in charges if charge.kind in FEES}
     by_day: dict[date, list[Visit]] = {day: [] for day in days}
     for visit in visits:
         by_day[visit.day].append(visit)
-    nothing = PrepaidWaiting()
+    nothing, no_hires = PrepaidWaiting(), HireDay()
     return [
         DayOfWork(
             day=day,
@@ -119,11 +127,15 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
             book=book,
             currency=business.currency,
             unit=business.distance_unit,
-            distances=_distances(book, by_day[day], business),
+            distances=_distances(book, by_day[day], on_hire.get(day, no_hires).collected, business),
             coverage=coverage,
             charged_sessions={*charged_sessions, *used},
             charged_call_outs={pk: amount for pk, amount in call_outs.items() if pk is not None},
             charged_fees={pk for pk in fees if pk is not None},
+            hires=hires,
+            collected=on_hire.get(day, no_hires).collected,
+            hires_due=on_hire.get(day, no_hires).due,
+            charged_collections=collections,
             sold=waiting.get(day, nothing).sold,
             plan_months=waiting.get(day, nothing).months,
             deposits=waiting.get(day, nothing).deposits,
@@ -132,9 +144,27 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
     ]
 
 
-def _distances(book: PriceBook, visits: Iterable[Visit], business: Business) -> dict[int, Decimal | None]:
+def _horses(
+    visits: Iterable[Visit],
+    waiting: Mapping[date, PrepaidWaiting],
+    hires: Mapping[int, AgreedHire],
+    on_hire: Mapping[date, HireDay],
+) -> set[Animal]:
+    """All that somebody is asked to pay for."""
+    shared = [*hires.values()]
+    for asked in on_hire.values():
+        shared += [*asked.collected, *(due.hire for due in asked.due)]
+    found = {visit.animal for visit in visits} | {month.run.animal for day in waiting.values() for month in day.months}
+    return found | {animal for hire in shared for animal in hire.animals}
+
+
+def _distances(
+    book: PriceBook, visits: Iterable[Visit], collected: Iterable[AgreedHire], business: Business
+) -> dict[int, Decimal | None]:
     """How far each barn is, where a rule may ask."""
-    barns = {visit.barn for visit in visits} if book.counts_distance else ()
+    if not book.counts_distance:
+        return {}
+    barns = {visit.barn for visit in visits} | {hire.animals[0].barn for hire in collected}
     return {barn.pk: distance_to(barn, business) for barn in barns}
 
 

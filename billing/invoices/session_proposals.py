@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from billing.invoices.agreed import less_discount
 from billing.invoices.models import Charge
-from billing.invoices.proposals import STANDARD, DayOfWork, Proposal
-from billing.quotes.models import AgreedPlan
+from billing.invoices.proposals import STANDARD, DayOfWork, Proposal, say_horses
+from billing.quotes.models import AgreedHire, AgreedPlan
 from clients.visits.models import Session, Visit
 
 FEES = {
@@ -23,7 +23,7 @@ def session_proposals(work: DayOfWork, visit: Visit) -> Iterator[Proposal]:
 
 
 def _covered(work: DayOfWork, visit: Visit, session: Session) -> Proposal | None:
-    covered = work.coverage.take(session, visit, work.payers_of(visit.animal_id))
+    covered = work.coverage.take(session, visit, work.payers_for(visit))
     if covered is None:
         return None
     bare = _bare(work, visit, session)
@@ -34,19 +34,19 @@ def _bare(work: DayOfWork, visit: Visit, session: Session) -> Proposal:
     return Proposal(
         kind=Charge.Kind.SESSION,
         day=work.day,
-        animal=visit.animal,
+        animal=work.asked_about(work.animals_of(visit)),
         visit=visit,
         session=session,
-        text=f"{session.service}, {visit.animal}",
+        text=f"{session.service}, {say_horses(work.animals_of(visit))}",
         amount=None,
         reason="",
-        payers=work.payers_of(visit.animal_id),
+        payers=work.payers_for(visit),
     )
 
 
 def _priced(work: DayOfWork, visit: Visit, session: Session) -> Proposal:
     """By what a running plan asks beyond its number, else by an accepted quote, else by the list."""
-    bare, payers = _bare(work, visit, session), work.payers_of(visit.animal_id)
+    bare, payers = _bare(work, visit, session), work.payers_for(visit)
     price_list = work.book.price_list_of(payers[0].payer.pk if payers else None, work.day)
     price = work.book.price_of(session.service_id, price_list, work.day)
     if price is not None:
@@ -64,12 +64,11 @@ def _priced(work: DayOfWork, visit: Visit, session: Session) -> Proposal:
     return less_discount(replace(bare, reason=f"{bare.reason}; {why}") if why else bare, agreed, work.currency)
 
 
-def _agreed_price(agreed: AgreedPlan | None, session: Session) -> tuple[Decimal, str] | None:
+def _agreed_price(agreed: AgreedPlan | AgreedHire | None, session: Session) -> tuple[Decimal, str] | None:
     """The price of an accepted quote, which wins over the list."""
     if agreed is None:
         return None
-    prices = {agreed.plan.full_service_id: agreed.full_price, agreed.plan.spot_service_id: agreed.spot_price}
-    price = prices.get(session.service_id)
+    price = agreed.price_of(session.service)
     return None if price is None else (price, f"agreed in quote {agreed.quote.number}")
 
 
@@ -81,11 +80,11 @@ def fee_proposals(work: DayOfWork, visit: Visit) -> Iterator[Proposal]:
     yield Proposal(
         kind=kind,
         day=work.day,
-        animal=visit.animal,
+        animal=work.asked_about(work.animals_of(visit)),
         visit=visit,
-        text=f"{words}, {visit.animal}",
+        text=f"{words}, {say_horses(work.animals_of(visit))}",
         amount=Decimal(0),
         reason="no fee unless you set one here",
-        payers=work.payers_of(visit.animal_id),
+        payers=work.payers_for(visit),
         tax_category=STANDARD,
     )

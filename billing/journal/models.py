@@ -8,6 +8,7 @@ class Account(models.TextChoices):
     RECEIVABLE = "receivable", "Receivable"
     INCOME_SESSIONS = "income_sessions", "Income: sessions"
     INCOME_CALL_OUTS = "income_call_outs", "Income: call-outs"
+    INCOME_HIRE = "income_hire", "Income: hire"
     INCOME_FEES = "income_fees", "Income: fees"
     PACKAGE_LIABILITY = "package_liability", "Packages and plans still owed"
     BOOKING_DEPOSITS = "booking_deposits", "Booking deposits held"

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from billing.money.pricing import Service
+from billing.money.words import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,18 @@ class HireRates:
         """Whole weeks, and the days over at the day's price but never above a week: a day more never costs less."""
         weeks, over = divmod(days, 7)
         return weeks * self.week + min(over * self.day, self.week)
+
+    def say_rent(self, days: int, currency: str) -> str:
+        """How the rent comes about: “4 weeks at 300.00 and 3 days at 60.00”."""
+        weeks, over = divmod(days, 7)
+        week, parts = plain(self.week, currency), []
+        if weeks:
+            parts.append(f"{weeks} week{'s' * (weeks > 1)} at {week}")
+        if over and over * self.day > self.week:
+            parts.append(f"{over} days at the price of a week, {week}")
+        elif over:
+            parts.append(f"{over} day{'s' * (over > 1)} at {plain(self.day, currency)}")
+        return " and ".join(parts)
 
     def alone(self, days: int, follow_ups: int, call_out: Decimal) -> Decimal:
         """Everything for one machine by itself: rent, delivery, and each visit with its call-out.

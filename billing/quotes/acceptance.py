@@ -12,6 +12,7 @@ from backoffice.refusal import Refused
 from billing.quotes.actions import lock_answerable
 from billing.quotes.charging import our_counts
 from billing.quotes.comparison import HorseMeasures, OptionMeasures
+from billing.quotes.hiring import agree_hires
 from billing.quotes.models import Acceptance, AgreedPlan, Option, OptionSchedule, Quote
 from billing.quotes.prepaying import book_prepaid
 from billing.quotes.queries import comparison_of
@@ -25,10 +26,9 @@ from clients.people.models import Person
 from clients.people.names import folded
 from clients.plans.actions import start_plan
 from clients.plans.cadence import Kind
-from clients.plans.models import Plan, Service
-from clients.plans.queries import offered_services, phases_of
-from clients.visits.actions import pencil_visit, propose_visits
-from clients.visits.queries import practitioners
+from clients.plans.models import Plan
+from clients.plans.queries import phases_of
+from clients.visits.actions import propose_visits
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,14 +115,13 @@ def _carry_out(
     schedules = list(option.schedules.select_related("animal__barn").prefetch_related("phases"))
     names = horse_names(horse.animal for horse in quote.horses.select_related("animal"))
     by_name = {horse.name: horse for horse in measures.horses}
-    plans = []
-    for schedule in schedules:
-        horse = by_name[names[schedule.animal_id]]
-        if schedule.by == OptionSchedule.By.HIRE:
-            _pencil_hire_visits(schedule, horse, at=at, by=by)
-        else:
-            plans.append(_start(quote, schedule, request, horse, at=at, by=by))
+    plans = [
+        _start(quote, schedule, request, by_name[names[schedule.animal_id]], at=at, by=by)
+        for schedule in schedules
+        if schedule.by != OptionSchedule.By.HIRE
+    ]
     animals = {names[schedule.animal_id]: schedule.animal for schedule in schedules}
+    agree_hires(option, animals, request, measures, at=at, by=by)
     book_prepaid(quote, animals, measures, at=at, by=by)
     return plans
 
@@ -177,23 +176,3 @@ def _start(
 def _agreed(request: PricingRequest, kind: Kind, count: int) -> Decimal | None:
     service = request.services.get(kind)
     return service.price_for(count) if service is not None else None
-
-
-def _pencil_hire_visits(schedule: OptionSchedule, horse: HorseMeasures, *, at: datetime, by: User | None) -> None:
-    """The training and the follow-ups of a hire; the machine itself is handed out by a person."""
-    practitioner = practitioners().first()
-    services = {service.kind: service for service in offered_services()}
-    kinds = {Kind.TRAINING: Service.Kind.TRAINING, Kind.FOLLOW_UP: Service.Kind.FOLLOW_UP}
-    for session in horse.days.ours:
-        service = services.get(kinds[session.kind]) if session.kind in kinds else None
-        if service is None or practitioner is None or session.on < local_date(at):
-            continue
-        pencil_visit(
-            animal=schedule.animal,
-            service=service,
-            practitioner=practitioner,
-            day=session.on,
-            planned_day=session.on,
-            at=at,
-            by=by,
-        )

@@ -1,9 +1,10 @@
 from datetime import date
+from decimal import Decimal
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.urls import reverse
 
 from backoffice.documents.models import Document
@@ -14,6 +15,7 @@ from billing.prices.models import PriceList
 from clients.animals.models import Animal
 from clients.people.models import Person
 from clients.plans.models import Goal, GuidelineVersion, PhaseFields, Plan, Service
+from clients.visits.models import Visit
 
 
 class Quote(models.Model):
@@ -206,6 +208,67 @@ class AgreedPlan(models.Model):
 
     def __str__(self) -> str:
         return f"{self.plan} at {self.quote}"
+
+    def price_of(self, service: Service) -> Decimal | None:
+        """None for a service that the plan does not hold; `plan` is loaded."""
+        return {self.plan.full_service_id: self.full_price, self.plan.spot_service_id: self.spot_price}.get(service.pk)
+
+
+class AgreedHire(models.Model):
+    """A machine that was quoted, at the quote's prices: one rent and the same visits for all horses that share it.
+
+    Without `collection` the owner returns the machine; at nothing, its call-out alone is charged.
+    """
+
+    class Split(models.TextChoices):
+        HORSE = "horse", "Equally by horse"
+        OWNER = "owner", "Equally by owner, then by horse"
+
+    quote = models.ForeignKey(Quote, models.PROTECT, related_name="agreed_hires")
+    option = models.ForeignKey(Option, models.PROTECT, related_name="+")
+    start = models.DateField("first day")
+    last_day = models.DateField()
+    split = models.CharField(max_length=5, choices=Split)
+    rent = money_field()
+    rent_words = models.CharField(max_length=120)
+    delivery = money_field(default=0)
+    collection = money_field(null=True, blank=True)
+    training = money_field(default=0)
+    follow_up = money_field(default=0)
+    call_out_at_most = money_field(default=0)
+    visits = models.ManyToManyField(Visit, related_name="+")
+
+    class Meta:
+        ordering = ["start", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(last_day__gte=F("start")), name="agreed_hire_ends_after_its_start")
+        ]
+
+    def __str__(self) -> str:
+        return f"Hire by {self.quote}"
+
+    @property
+    def animals(self) -> list[Animal]:
+        """In the stated order; `horses` are loaded."""
+        return [horse.animal for horse in self.horses.all()]
+
+    def price_of(self, service: Service) -> Decimal | None:
+        """What a training or a follow-up costs; None for a service that is no part of a hire."""
+        prices = {Service.Kind.TRAINING: self.training, Service.Kind.FOLLOW_UP: self.follow_up}
+        return prices.get(Service.Kind(service.kind))
+
+
+class AgreedHireHorse(models.Model):
+    hire = models.ForeignKey(AgreedHire, models.CASCADE, related_name="horses")
+    animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    position = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [models.UniqueConstraint(fields=["hire", "animal"], name="horse_once_a_hire")]
+
+    def __str__(self) -> str:
+        return str(self.animal)
 
 
 class Question(models.Model):
