@@ -23,7 +23,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 41
+QUERIES = 42
 
 
 @pytest.fixture(autouse=True)
