@@ -137,7 +137,8 @@ def offer_a_quote(walk: Walk) -> tuple[str, str]:
     walk.look("14-new-quote")
     walk.press("Lay out the options")
     quote = walk.page.url
-    assert walk.page.locator("table.comparison tbody tr").count() >= 4
+    walk.press("Monthly")
+    assert walk.page.locator("table.comparison tbody tr").count() == 4
     walk.look("15-quote-draft")
     walk.press("Offer to the owner")
     link = re.search(r"http\S+/p/quote/\S+", walk.text())
@@ -209,7 +210,7 @@ def write_up_the_visit(walk: Walk) -> None:
 
 def confirm_the_charges(walk: Walk) -> None:
     walk.open("/")
-    walk.says("Work not yet charged", "$125.00")
+    walk.says("Work not yet charged", "1 visit, Copper Hasp Stables")
     walk.look("30-today-uncharged")
     walk.open("/money/uncharged/")
     walk.says("$95.00", "$30.00", "$125.00")

@@ -5,6 +5,7 @@ import json
 import re
 from decimal import Decimal
 from html import unescape
+from itertools import chain
 
 import pytest
 import time_machine
@@ -93,10 +94,10 @@ def test_the_sums_under_each_total_add_up_to_it(as_owner_manager, offer, tmp_pat
     for option in calculated(quote, tmp_path):
         assert sum(Decimal(owner) for owner in option["owners"].values()) == Decimal(option["total"])
     page = unescape(as_owner_manager.get(quote.get_absolute_url()).content.decode())
-    sums = page.split("how its total is made")[1]
-    tables = re.findall(r'<table class="arithmetic">.*?</table>', sums, re.DOTALL)
-    assert len(tables) == 7
-    for table in tables:
+    made, paid = page.split("how its total is made")[1].split("What is paid when")
+    tables = [re.findall(r'<table class="arithmetic">.*?</table>', part, re.DOTALL) for part in (made, paid)]
+    assert [len(each) for each in tables] == [7, 7]
+    for table in chain(*tables):
         *amounts, total = [Decimal(each.replace(",", "")) for each in re.findall(r"\$([\d,.]+)</td></tr>", table)]
         assert sum(amounts) == total
 
