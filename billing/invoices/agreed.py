@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from billing.invoices.proposals import Proposal
-from billing.money.rounding import round_money
+from billing.money.portion import Portion
 from billing.money.words import plain
 from billing.prices.words import plain_number
 from billing.quotes.models import AgreedHire, AgreedPlan
@@ -14,6 +14,6 @@ def less_discount(proposal: Proposal, agreed: AgreedPlan | AgreedHire | None, cu
     if agreed is None or not agreed.option.discount_percent or not proposal.amount:
         return proposal
     percent = agreed.option.discount_percent
-    off = round_money(proposal.amount * percent / 100, currency)
+    off = Portion(percent).of_each(proposal.amount, currency)
     taken = f"{plain_number(percent)} % off {plain(proposal.amount, currency)}: {agreed.option.discount_reason}"
     return replace(proposal, amount=proposal.amount - off, reason=f"{proposal.reason}; {taken}")

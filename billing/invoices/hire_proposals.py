@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from billing.invoices.agreed import less_discount
 from billing.invoices.hires import HireDue
 from billing.invoices.models import Charge
 from billing.invoices.proposals import DayOfWork, Proposal, say_horses
@@ -24,7 +25,7 @@ def _proposal(work: DayOfWork, due: HireDue) -> Proposal:
         Charge.Kind.COLLECTION: (hire.collection or Decimal(0), agreed),
     }
     amount, reason = amounts[due.kind]
-    return Proposal(
+    proposal = Proposal(
         kind=due.kind,
         day=work.day,
         animal=work.asked_about(animals),
@@ -34,3 +35,4 @@ def _proposal(work: DayOfWork, due: HireDue) -> Proposal:
         reason=reason,
         payers=work.payers_of_hire(hire),
     )
+    return less_discount(proposal, hire, work.currency)

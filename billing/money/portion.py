@@ -1,9 +1,9 @@
 """A part of a sum of money, by percentage or by amount: a discount, a booking deposit."""
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
-from billing.money.rounding import round_money
+from billing.money.rounding import minor_digits, round_money
 
 HUNDRED = Decimal(100)
 
@@ -24,6 +24,14 @@ class Portion:
         if self.percent is not None:
             return min(round_money(whole * self.percent / HUNDRED, currency), whole)
         return min(self.amount or Decimal(0), whole)
+
+    def of_each(self, charge: Decimal, currency: str) -> Decimal:
+        """The percentage of one charge of several, rounded up; nothing for an amount, which is no part of a charge.
+
+        Charges that are discounted one by one so never ask for more than their sum discounted at once.
+        """
+        exact = charge * (self.percent or Decimal(0)) / HUNDRED
+        return min(exact.quantize(Decimal(1).scaleb(-minor_digits(currency)), rounding=ROUND_CEILING), charge)
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,9 +72,13 @@ def start_monthly_plan(
     at: datetime,
     by: User | None,
     ends_on: date | None = None,
+    price: Decimal | None = None,
     quote_number: int | None = None,
 ) -> MonthlyRun:
-    """Have a monthly plan run for a horse, each month charged on its first day. `ends_on` makes it a fixed term."""
+    """Have a monthly plan run for a horse at its price, or at the one agreed, each month charged on its first day.
+
+    `ends_on` makes it a fixed term.
+    """
     if ends_on is not None and ends_on < start:
         raise Refused("A monthly plan does not end before it starts.")
     if MonthlyRun.objects.filter(animal=animal, plan__name=plan.name, ends_on__isnull=True).exists():
@@ -83,7 +87,7 @@ def start_monthly_plan(
         animal=animal,
         plan=plan,
         name=plan.name,
-        price=plan.price,
+        price=plan.price if price is None else price,
         tax_category=plan.tax_category,
         start=start,
         ends_on=ends_on,

@@ -15,6 +15,7 @@ from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.packages.sold import Deduction
 from billing.quotes.comparison import OptionMeasures
 from billing.quotes.models import Quote
+from billing.quotes.request import Option
 from clients.animals.models import Animal
 from clients.animals.queries import owners_on
 from clients.people.models import Person
@@ -41,7 +42,7 @@ def book_prepaid(
                 at=at,
                 by=by,
                 animals=theirs,
-                price=package.price,
+                price=_less_discount(quote, option, package.price),
                 quote_number=quote.number,
             )
     for name, plan in option.plans.items():
@@ -51,11 +52,19 @@ def book_prepaid(
                 animal=animals[name],
                 start=start,
                 ends_on=quote.start + timedelta(days=quote.days - 1),
+                price=_less_discount(quote, option, plan.monthly.price),
                 at=at,
                 by=by,
                 quote_number=quote.number,
             )
     _agree(quote, measures, payers, on=today, at=at, by=by)
+
+
+def _less_discount(quote: Quote, option: Option, price: Decimal) -> Decimal:
+    """A percentage comes off each price and each charge; an agreed amount off the invoices."""
+    if option.discount is None:
+        return price
+    return price - option.discount.portion.of_each(price, quote.currency)
 
 
 def _payers(quote: Quote, animals: Mapping[str, Animal], measures: OptionMeasures, on: date) -> dict[str, Person]:
@@ -98,15 +107,17 @@ def _agree(
                 by=by,
                 quote_number=quote.number,
             )
+    discount = measures.option.discount
+    if discount is None or discount.portion.amount is None:
+        return
     for line in measures.lines:
         if line.what == What.DISCOUNT and line.amount < 0:
-            reason = measures.option.discount.reason if measures.option.discount else ""
             agree_deduction(
                 kind=Deduction.Kind.DISCOUNT,
                 payer=payers[line.owner],
                 amount=-line.amount,
                 on=on,
-                reason=f"{reason}, quote {quote.number}",
+                reason=f"{discount.reason}, quote {quote.number}",
                 at=at,
                 by=by,
                 quote_number=quote.number,

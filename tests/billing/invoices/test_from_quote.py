@@ -118,9 +118,21 @@ def test_an_agreed_discount_is_taken_off_with_its_reason(first, owner_manager):
     quote.options.filter(name="Weekly").update(discount_percent=Decimal(10), discount_reason="three horses")
     offer_quote(quote=quote, at=AT, by=owner_manager)
     assert accepted(quote).total == Decimal("450.00")
-    discount = Deduction.objects.get()
-    assert (discount.kind, discount.amount) == ("discount", Decimal("50.00"))
-    assert discount.reason.startswith("three horses")
+    assert not Deduction.objects.exists()
+    done(Visit.objects.get(day=START))
+    assert billed(START, quote.person, owner_manager) == [Decimal("27.00"), Decimal("85.50")]
+    assert "three horses" in InvoiceLine.objects.get(amount=Decimal("85.50")).reason
+
+
+def test_an_agreed_amount_comes_off_the_invoices_once(first, owner_manager):
+    quote = drafted([first], owner_manager)
+    quote.options.filter(name="Weekly").update(discount_amount=Decimal(50), discount_reason="three horses")
+    offer_quote(quote=quote, at=AT, by=owner_manager)
+    assert accepted(quote).total == Decimal("450.00")
+    done(Visit.objects.get(day=START))
+    assert billed(START, quote.person, owner_manager) == [Decimal("-50.00"), Decimal("30.00"), Decimal("95.00")]
+    done(Visit.objects.get(day=SECOND))
+    assert sum(billed(SECOND, quote.person, owner_manager)) == Decimal("200.00")
 
 
 def test_a_package_of_the_option_is_sold_at_the_offered_price(first, owner_manager):

@@ -1,10 +1,13 @@
 """What is taken off, for each owner."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from billing.money.call_out import CallOut
 from billing.money.portion import Discount, Portion
 from billing.money.pricing import Service
+from billing.money.rounding import minor_digits
 from billing.money.tax import Tax
 from billing.quotes.comparison import compare
 from billing.quotes.request import OtherStop
@@ -68,3 +71,21 @@ def test_an_amount_takes_no_more_than_what_is_left_as_booked():
     result = measured(Portion(amount=D("25.00")), visits(MONTHLY), owners=("One",), services=free, others=diary)
     # The call-out of 30.00 alone is 10.00 as booked.
     assert (result.total, result.total_as_booked) == (D("5.00"), D("0.00"))
+
+
+@given(
+    charges=st.lists(st.decimals(0, 500, places=2), max_size=12),
+    percent=st.decimals(0, 100, places=2),
+    currency=st.sampled_from(["USD", "KWD"]),
+)
+def test_charges_discounted_one_by_one_never_ask_for_more_than_all_at_once(charges, percent, currency):
+    portion = Portion(percent=percent)
+    off = [portion.of_each(charge, currency) for charge in charges]
+    assert all(0 <= each <= charge for each, charge in zip(off, charges, strict=True))
+    least = portion.of(sum(charges, D(0)), currency)
+    unit = D(1).scaleb(-minor_digits(currency))
+    assert least <= sum(off, D(0)) <= least + unit * (len(charges) + 1)
+
+
+def test_an_amount_is_no_part_of_a_charge():
+    assert Portion(amount=D("50.00")).of_each(D("95.00"), "USD") == 0
