@@ -1,9 +1,11 @@
 """Shared fixtures: the business, one person of each role, and a signed-in client for each."""
 
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from django.db import connection
 from django.test import Client
 from hypothesis import settings
 
@@ -23,6 +25,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--pictures", default=None, metavar="DIR", help="Save every page that the journeys visit, in light and dark."
     )
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_guest_stays(django_db_setup, django_db_blocker) -> Iterator[None]:
+    """Threads of the live server may hold a connection at the end, and PostgreSQL drops no database in use."""
+    yield
+    with django_db_blocker.unblock():
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute(
+                    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                    " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+                )
 
 
 @pytest.fixture

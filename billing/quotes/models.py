@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from backoffice.documents.models import Document
 from backoffice.links.models import PrivateLink
-from billing.fields import money_field
+from billing.fields import StatedOrderJSON, money_field
 from billing.packages.models import MonthlyPlan, Package
 from billing.prices.models import PriceList
 from clients.animals.models import Animal
@@ -51,7 +51,7 @@ class Quote(models.Model):
     expires_on = models.DateField(null=True, blank=True)
     answered_at = models.DateTimeField(null=True, blank=True)
     decline_reason = models.CharField(max_length=500, blank=True)
-    frozen = models.JSONField(
+    frozen = StatedOrderJSON(
         null=True, blank=True, help_text="The pricing request as offered, in the calculator's format."
     )
     document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
@@ -189,7 +189,7 @@ class Acceptance(models.Model):
     address = models.GenericIPAddressField(null=True, blank=True)
     link = models.ForeignKey(PrivateLink, models.PROTECT, null=True, blank=True, related_name="+")
     total = money_field()
-    at_most = models.JSONField(default=dict, help_text="The promise to each owner named in the quote, as amounts.")
+    at_most = StatedOrderJSON(default=dict, help_text="The promise to each owner named in the quote, as amounts.")
     plans = models.ManyToManyField(Plan, related_name="+")
 
     def __str__(self) -> str:
