@@ -11,8 +11,11 @@ from backoffice.access.powers import Power
 from backoffice.business.queries import the_business
 from backoffice.home.queries import next_day_with_visits, others_out, whose_round
 from billing.prices.models import Price
+from billing.quotes.models import Quote
+from clients.paperwork.models import Wording
 from clients.paperwork.permission import Permission
 from clients.people.models import Person
+from clients.plans.models import Guideline
 from clients.rounds.actions import sheet_context
 from clients.rounds.models import DayRound
 from clients.rounds.queries import StopToPlan, all_visits, is_out_of_date, round_of, stops_on
@@ -75,26 +78,53 @@ def first_steps(user: User) -> list[Step]:
     if Visit.objects.exists():
         return []
     business = the_business()
-    settings = [
-        Step(
-            "Say where the day begins, and your hours",
-            "The base and the working day are what a round is planned from.",
-            reverse("backoffice:business"),
-            business.base_lat is not None and business.base_lon is not None,
-        ),
-        Step(
-            "Write down your prices",
-            "Services first, then what each costs and from which day.",
-            reverse("billing:prices"),
+    asked = [
+        (
+            Power.CHANGE_SETTINGS,
+            "Write down your first prices",
+            "A full body, a spot and a call-out are enough to quote.",
+            "billing:prices-first",
             Price.objects.exists(),
         ),
+        (
+            Power.CHANGE_SETTINGS,
+            "Say how often you would come",
+            "Your guideline for each goal is what the options of a quote are measured by; starting texts are there.",
+            "clients:guidelines",
+            Guideline.objects.exists(),
+        ),
+        (
+            Power.CHANGE_CARE,
+            "Log the first enquiry",
+            "A name and a barn are enough; the page shows what is still missing.",
+            "clients:enquiry-new",
+            Person.objects.exists(),
+        ),
+        (
+            Power.CHANGE_MONEY,
+            "Lay out the first quote",
+            "Several rhythms side by side, each with its cost.",
+            "billing:quote-new",
+            Quote.objects.exists(),
+        ),
+        (
+            Power.CHANGE_SETTINGS,
+            "Bring the texts that people sign",
+            "Consent, release, terms: your own words, or a starting text to have read.",
+            "clients:wordings",
+            Wording.objects.exists(),
+        ),
+        (
+            Power.CHANGE_SETTINGS,
+            "Say where your day begins",
+            "The base and the working day are what a round is planned from.",
+            "backoffice:business",
+            business.base_lat is not None and business.base_lon is not None,
+        ),
     ]
-    enquiry = Step(
-        "Log the first enquiry",
-        "A name and a barn are enough; the page shows what is still missing.",
-        reverse("clients:enquiry-new"),
-        Person.objects.exists(),
-    )
-    steps = settings if user.may(Power.CHANGE_SETTINGS) else []
-    steps = [*steps, enquiry] if user.may(Power.CHANGE_CARE) else steps
+    steps = [
+        Step(title, sentence, reverse(name), is_done)
+        for power, title, sentence, name, is_done in asked
+        if user.may(power)
+    ]
     return [] if all(step.is_done for step in steps) else steps

@@ -53,7 +53,7 @@ def welcome(request: HttpRequest) -> HttpResponse:
             business=form.business(), owner_manager=form.owner_manager(), password=password, at=timezone.now()
         )
         login(request, account, backend="django.contrib.auth.backends.ModelBackend")
-        messages.success(request, "Your back office is ready. Services and prices come next, under Settings.")
-        return redirect("backoffice:settings")
+        messages.success(request, "Your back office is ready. Below is what comes first.")
+        return redirect("backoffice:today")
     status = 422 if form.is_bound else 200
     return render(request, "backoffice/office/welcome.html", {"form": form}, status=status)

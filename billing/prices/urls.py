@@ -4,6 +4,7 @@ from billing.prices import views
 
 urlpatterns = [
     path("settings/prices/", views.prices, name="prices"),
+    path("settings/prices/first/", views.prices_first, name="prices-first"),
     path("settings/prices/new/", views.rate_new, {"kind": "prices"}, name="price-new"),
     path("settings/prices/lists/new/", views.price_list_new, name="price-list-new"),
     path("settings/prices/lists/<int:pk>/", views.price_list, name="price-list"),

@@ -19,6 +19,7 @@ from billing.prices.actions import change_rate, record_rate, save_price_list, ta
 from billing.prices.call_out_form import CallOutForm
 from billing.prices.kinds import NO_TAX, RateKind, get_kind_or_404, page_of
 from billing.prices.models import CallOutRule, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.opening import FirstPricesForm, open_price_list
 from billing.prices.queries import cost_rates_on, default_price_list, hire_rate_on, latest, money_rules_on, priced
 from billing.prices.words import say_call_out, say_deposit
 
@@ -48,6 +49,24 @@ def prices(request: StaffRequest) -> HttpResponse:
         "no_tax": NO_TAX,
     }
     return render(request, "billing/prices/prices.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def prices_first(request: StaffRequest) -> HttpResponse:
+    """A new business writes down on one page what a first quote needs."""
+    form = FirstPricesForm(request.POST or None, currency=request.business.currency)  # type: ignore[attr-defined]
+    back = reverse("billing:prices")
+    if request.method == "POST" and form.is_valid():
+        asked = {name: form.cleaned_data[name] for name in ("uses_machine", "call_out", "split")}
+        with showing_refusal(form):
+            open_price_list(prices=form.prices, at=timezone.now(), by=request.user, **asked)
+            messages.success(request, "Your prices hold from today. More of them, packages and hire are on this page.")
+            return redirect(back)
+    intro = "What a first quote needs. Everything can be changed and added to later, and the past keeps its prices."
+    return render_form(
+        request, form, heading="Your first prices", submit="Save the prices", back=back, kicker="Settings", intro=intro
+    )
 
 
 def _prices_in_force(today: date) -> list[tuple[PriceList, list[Price]]]:

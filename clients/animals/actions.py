@@ -222,11 +222,9 @@ def log_enquiry(
     horse_name: str = "",
     known: Person | None = None,
 ) -> Person:
-    """Somebody asked. A name, a barn and a phone number are enough; a known person, barn or horse is used again."""
+    """Somebody asked. A name and a barn are enough; a known person, barn or horse is used again."""
     if not name.strip() and known is None:
         raise Refused("An enquiry needs a name.")
-    if not phone.strip() and not (known and known.phone):
-        raise Refused("An enquiry needs a phone number.")
     if barn is None:
         barn = _barn_called(barn_name, at=at, by=by)
     person = known or Person(name=name.strip())

@@ -293,7 +293,7 @@ class EnquiryForm(Dated, Form):
     """Who asked, where, and how to reach them. Somebody who may be known already is shown before anything is saved."""
 
     name = forms.CharField(max_length=120)
-    phone = PhoneField(max_length=40)
+    phone = PhoneField(max_length=40, required=False)
     barn_name = forms.CharField(
         label="Barn",
         max_length=120,

@@ -241,7 +241,7 @@ def enquiry_new(request: StaffRequest) -> HttpResponse:
         submit="Save the enquiry",
         back=reverse("clients:people"),
         kicker="People",
-        intro="A name, a phone number and a barn are enough. The rest can wait.",
+        intro="A name and a barn are enough. The rest can wait, and the page shows what is missing.",
         template="clients/animals/enquiry_form.html",
         context={"barn_names": barn_names()},
     )

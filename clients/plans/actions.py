@@ -22,6 +22,13 @@ REVIEW_BEFORE_END = timedelta(days=3)
 
 
 @audit.action
+def save_service(*, service: Service, at: datetime, by: User) -> Service:
+    service.save()
+    audit.record("service saved", service, at=at, by=by, changes={"minutes": service.minutes})
+    return service
+
+
+@audit.action
 def publish_version(
     *,
     guideline: Guideline,

@@ -25,7 +25,10 @@ TOO_WIDE = """() => {
 
 
 class Walk:
-    """One browser of one size. `look` judges the page that is open and goes on; `faults` holds all that was found."""
+    """One browser of one size. `look` judges the page that is open and goes on; `faults` holds all that was found.
+
+    `clicks` and `keystrokes` count what a person would do: a list takes two clicks, a text one and a key a letter.
+    """
 
     def __init__(self, context: BrowserContext, *, home: str, size: str, pictures: Path | None) -> None:
         context.add_init_script(TELL_OF_VIOLATIONS)
@@ -35,6 +38,7 @@ class Walk:
         self.page.on("pageerror", lambda error: self.faults.append(f"script of {self.page.url}: {error}"))
         self.page.on("response", self._answered)
         self.faults: list[str] = []
+        self.clicks = self.keystrokes = 0
 
     def _hear(self, message: ConsoleMessage) -> None:
         if message.type in {"error", "warning"}:
@@ -52,9 +56,10 @@ class Walk:
     def press(self, words: str, *, within: str = "main") -> None:
         """Press the button or follow the link of these words, and wait for the next page."""
         with self.page.expect_navigation():
-            self._control(words, within).click()
+            self.click(words, within=within)
 
     def unfold(self, words: str) -> None:
+        self.clicks += 1
         self.page.locator("summary", has_text=words).first.click()
 
     def _control(self, words: str, within: str = "main") -> Locator:
@@ -65,13 +70,16 @@ class Walk:
         """Fill in controls by their name: text typed, lists and radio buttons chosen by their words, boxes ticked."""
         for name, answer in answers.items():
             control = self.page.locator(f"main [name='{name}']")
+            self.clicks += 1
             if answer is True:
                 control.check()
             elif control.first.evaluate("each => each.tagName") == "SELECT":
+                self.clicks += 1
                 control.select_option(label=answer)
             elif control.first.get_attribute("type") == "radio":
                 self.page.locator("main fieldset", has=control).get_by_label(answer).check()
             else:
+                self.keystrokes += len(answer)
                 control.fill(str(answer))
 
     def sign(self) -> None:
@@ -134,4 +142,5 @@ class Walk:
         self.page.goto(before)
 
     def click(self, words: str, *, within: str = "main") -> None:
+        self.clicks += 1
         self._control(words, within).click()

@@ -7,9 +7,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
-from backoffice.audit import actions as audit
 from backoffice.ui.forms import render_form
 from backoffice.ui.lists import render_list
+from clients.plans.actions import save_service
 from clients.plans.forms import ServiceForm
 from clients.plans.models import Service
 from clients.plans.queries import services
@@ -55,13 +55,7 @@ def _service(request: StaffRequest, service: Service, *, heading: str) -> HttpRe
     form = ServiceForm(request.POST or None, instance=service)
     back = reverse("clients:services")
     if request.method == "POST" and form.is_valid():
-        _save_service(form, request)
+        save_service(service=form.save(commit=False), at=timezone.now(), by=request.user)
         messages.success(request, f"{service} is saved.")
         return redirect(back)
     return render_form(request, form, heading=heading, submit="Save service", back=back, kicker="Settings")
-
-
-@audit.action
-def _save_service(form: ServiceForm, request: StaffRequest) -> None:
-    service = form.save()
-    audit.record("service saved", service, at=timezone.now(), by=request.user, changes={"minutes": service.minutes})

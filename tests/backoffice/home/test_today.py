@@ -9,7 +9,9 @@ from backoffice.links.models import PrivateLink
 from billing.invoices.models import Invoice
 from billing.quotes.models import Question, Quote
 from clients.animals.models import HealthFact
+from clients.paperwork.actions import add_starter_wordings
 from clients.paperwork.models import StopNote
+from clients.plans.actions import add_starter_guidelines
 from clients.plans.models import Plan
 from clients.rounds.models import DayRound
 from tests.conftest import NOW, signed_in
@@ -18,7 +20,7 @@ from tests.factories.clients import AnimalFactory, FormFactory, HealthFactFactor
 from tests.factories.kit import HireFactory
 from tests.factories.paperwork import ready_animal, referral_for
 from tests.factories.plans import PlanFactory
-from tests.factories.quotes import offered
+from tests.factories.quotes import drafted, offered
 from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
@@ -54,24 +56,35 @@ def test_a_new_business_is_told_what_to_do_first(as_owner_manager, business):
     business.save()
     page = page_of(as_owner_manager)
     steps = page[page.index("First steps") : page.index("</ol>")]
-    for place in ("backoffice:business", "billing:prices", "clients:enquiry-new"):
+    for place in (
+        "backoffice:business",
+        "billing:prices-first",
+        "clients:guidelines",
+        "clients:enquiry-new",
+        "billing:quote-new",
+    ):
         assert reverse(place) in steps
     assert "Done" not in steps
     assert "Nothing else needs you." in page
 
 
-def test_a_step_that_is_taken_is_marked_and_all_taken_are_gone(as_owner_manager):
+def test_a_step_that_is_taken_is_marked_and_all_taken_are_gone(as_owner_manager, owner_manager):
     PersonFactory()
     assert page_of(as_owner_manager).count("Done") == 2
-    priced_service()
+    add_starter_guidelines(at=NOW, by=owner_manager)
+    add_starter_wordings(at=NOW, by=owner_manager)
+    assert page_of(as_owner_manager).count("Done") == 4
+    drafted([AnimalFactory()], owner_manager)
     assert "First steps" not in page_of(as_owner_manager)
 
 
-def test_somebody_who_may_not_change_settings_has_only_the_enquiry_left(as_assistant, as_bookkeeper):
+def test_somebody_who_may_not_change_settings_has_only_their_own_left(as_assistant, as_bookkeeper):
     page = page_of(as_assistant)
     assert reverse("clients:enquiry-new") in page
     assert reverse("billing:prices") not in page
-    assert "First steps" not in page_of(as_bookkeeper)
+    theirs = page_of(as_bookkeeper)
+    assert reverse("billing:quote-new") in theirs
+    assert reverse("clients:enquiry-new") not in theirs
 
 
 def test_an_unplanned_day_is_planned_with_one_button(as_owner_manager, owner_manager):

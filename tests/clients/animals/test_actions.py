@@ -203,7 +203,6 @@ def test_a_known_person_barn_and_horse_are_used_again(owner_manager):
     ("changed", "sentence"),
     [
         ({"name": " "}, "needs a name"),
-        ({"phone": ""}, "needs a phone number"),
         ({"barn_name": " "}, "needs a barn"),
     ],
 )
