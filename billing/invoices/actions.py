@@ -97,7 +97,8 @@ def waive_charge(*, day: date, key: str, reason: str, at: datetime, by: User) ->
 
 
 def _is_ready(proposal: Proposal, changes: Mapping[str, Change]) -> bool:
-    return bool(proposal.payers) and (proposal.amount is not None or proposal.key in changes)
+    is_whole = proposal.amount is not None and not proposal.missing
+    return bool(proposal.payers) and (is_whole or proposal.key in changes)
 
 
 def _refuse_bad_change(change: Change, currency: str) -> None:

@@ -34,5 +34,6 @@ def _proposal(work: DayOfWork, due: HireDue) -> Proposal:
         amount=amount,
         reason=reason,
         payers=work.payers_of_hire(hire),
+        missing=work.not_handed_out.get(hire.pk, ""),
     )
     return less_discount(proposal, hire, work.currency)

@@ -6,7 +6,7 @@ from fractions import Fraction
 from billing.invoices.models import Charge
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.packages.coverage import terms_of
-from billing.packages.sold import Deduction, PackageSold, PlanMonth
+from billing.packages.sold import Deduction, MonthlyRun, PackageSold, PlanMonth
 from clients.animals.facts import PayerShare
 from clients.people.models import Person
 
@@ -24,6 +24,10 @@ def _alone(payer: Person) -> tuple[PayerShare, ...]:
     return (PayerShare(payer, payer, Fraction(1)),)
 
 
+def _on_hold(work: DayOfWork, prepaid: PackageSold | MonthlyRun | Deduction) -> str:
+    return work.held_quotes.get(prepaid.quote_number or 0, "")
+
+
 def _package(work: DayOfWork, sold: PackageSold) -> Proposal:
     parts = ", ".join(str(part) for part in sold.parts.all())
     until = f", until {sold.ends_on:%-d %b %Y}" if sold.ends_on else ""
@@ -36,6 +40,7 @@ def _package(work: DayOfWork, sold: PackageSold) -> Proposal:
         amount=sold.price,
         reason=f"{parts}{until}{agreed}",
         payers=_alone(sold.payer),
+        missing=_on_hold(work, sold),
         tax_category=sold.tax_category,
     )
 
@@ -54,6 +59,7 @@ def _plan_month(work: DayOfWork, month: PlanMonth) -> Proposal:
         amount=terms.price_of(span, work.currency),
         reason=f"month from {month.first:%-d %b %Y}{part}: {parts}",
         payers=work.payers_of(run.animal_id),
+        missing=_on_hold(work, run),
         tax_category=run.tax_category,
     )
 
@@ -67,5 +73,6 @@ def _deposit(work: DayOfWork, deposit: Deduction) -> Proposal:
         amount=deposit.amount,
         reason=f"{deposit.reason}; part of the price, taken off the next invoice",
         payers=_alone(deposit.payer),
+        missing=_on_hold(work, deposit),
         tax_category=deposit.tax_category,
     )

@@ -73,7 +73,8 @@ class Proposal:
 class DayOfWork:
     """All that the charges of one day follow from. `visits` holds every finished visit, charged or not, and `collected`
     every hire that ends; `coverage` is shared by the days, so that what one day uses is gone for the next. `hires` are
-    those that visits belong to. The last four are not charged yet."""
+    those that visits belong to. What is due, sold, begun or asked for as a deposit is not charged yet; the last two say
+    why some of it waits."""
 
     day: date
     visits: Sequence[Visit]
@@ -95,6 +96,8 @@ class DayOfWork:
     sold: Sequence[PackageSold] = ()
     plan_months: Sequence[PlanMonth] = ()
     deposits: Sequence[Deduction] = ()
+    held_quotes: Mapping[int, str] = field(default_factory=dict)
+    not_handed_out: Mapping[int, str] = field(default_factory=dict)
 
     def payers_of(self, animal_pk: int) -> tuple[PayerShare, ...]:
         return tuple(self.payers.get(animal_pk, ()))

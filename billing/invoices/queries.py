@@ -13,6 +13,7 @@ from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 from billing.invoices.day_proposals import proposals_of
+from billing.invoices.held import held_quotes, not_handed_out
 from billing.invoices.hires import HireDay, days_with_hires_due, hires_of, hires_on
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
 from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
@@ -117,6 +118,7 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
     for visit in visits:
         by_day[visit.day].append(visit)
     nothing, no_hires = PrepaidWaiting(), HireDay()
+    held, not_out = held_quotes(waiting.values()), not_handed_out(on_hire.values())
     return [
         DayOfWork(
             day=day,
@@ -139,6 +141,8 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
             sold=waiting.get(day, nothing).sold,
             plan_months=waiting.get(day, nothing).months,
             deposits=waiting.get(day, nothing).deposits,
+            held_quotes=held,
+            not_handed_out=not_out,
         )
         for day in days
     ]

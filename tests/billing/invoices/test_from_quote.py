@@ -5,14 +5,18 @@ from decimal import Decimal
 
 import pytest
 
+from backoffice.refusal import Refused
 from billing.invoices.actions import confirm_charges, draft_invoices, issue_invoice
 from billing.invoices.models import Invoice, InvoiceLine
+from billing.invoices.queries import proposals_for
 from billing.packages.models import Package, PackagePart
 from billing.packages.sold import Deduction, PackageSold
 from billing.prices.models import CallOutRule, MoneyRules, Price
 from billing.quotes.acceptance import Signed, accept_quote
 from billing.quotes.actions import offer_quote
 from billing.quotes.models import Acceptance, Quote
+from clients.paperwork.models import Form
+from clients.plans.actions import run_plan
 from clients.plans.models import Plan
 from clients.visits.models import Visit
 from tests.factories.billing import finished_visit
@@ -133,6 +137,23 @@ def test_an_agreed_amount_comes_off_the_invoices_once(first, owner_manager):
     assert billed(START, quote.person, owner_manager) == [Decimal("-50.00"), Decimal("30.00"), Decimal("95.00")]
     done(Visit.objects.get(day=SECOND))
     assert sum(billed(SECOND, quote.person, owner_manager)) == Decimal("200.00")
+
+
+def test_accepted_on_hold_nothing_is_charged_until_the_plan_runs(first, owner_manager):
+    MoneyRules.objects.create(since=date(2026, 1, 1), deposit="percent", deposit_percent=Decimal(25))
+    quote, _ = offered([first], owner_manager)
+    Form.objects.filter(animal=first).update(state=Form.State.WITHDRAWN, withdrawn_on=AT.date())
+    plan = accepted(quote).plans.get()
+    assert plan.state == Plan.State.PROPOSED
+    deposit = proposals_for(AT.date())[0]
+    assert (deposit.amount, deposit.missing) == (
+        Decimal("125.00"),
+        f"{first} is on hold: nothing is charged until its plan runs.",
+    )
+    with pytest.raises(Refused, match="is on hold"):
+        confirm_charges(day=AT.date(), at=AT, by=owner_manager)
+    run_plan(plan=plan, at=AT, by=owner_manager)
+    assert confirm_charges(day=AT.date(), at=AT, by=owner_manager)[0].amount == Decimal("125.00")
 
 
 def test_a_package_of_the_option_is_sold_at_the_offered_price(first, owner_manager):

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from backoffice.refusal import Refused
 from billing.invoices.actions import confirm_charges, draft_invoices
 from billing.invoices.models import Charge, InvoiceLine
 from billing.invoices.queries import proposals_for, uncharged_days
@@ -18,6 +19,7 @@ from clients.plans.cadence import Phase
 from clients.visits.models import Session, Visit
 from tests.factories.billing import finished_visit
 from tests.factories.clients import AnimalFactory, PersonFactory, ServiceFactory
+from tests.factories.kit import HireFactory
 from tests.factories.paperwork import make_ready
 from tests.factories.quotes import AT, DRAWN, START, drafted, option_called, owned
 
@@ -45,8 +47,8 @@ def neighbor(first):
     return horse
 
 
-def hired(horses, by, at=AT, split="horse", **rates):
-    """The accepted quote: one machine for all the horses, with two follow-ups."""
+def hired(horses, by, at=AT, split="horse", is_out=True, **rates):
+    """The accepted quote: one machine for all the horses, with two follow-ups, handed out on the first day."""
     quote = drafted(horses, by)
     HireRate.objects.update(**rates)
     CallOutRule.objects.update(split=split)
@@ -57,6 +59,8 @@ def hired(horses, by, at=AT, split="horse", **rates):
     add_option(quote=quote, name="Hire", text="", schedule=with_first, at=AT, by=by)
     offer_quote(quote=quote, at=AT, by=by)
     quote.refresh_from_db()
+    if is_out:
+        HireFactory(person=quote.person, since=START, until=LAST)
     signed = Signed(quote.person.name, DRAWN)
     return accept_quote(quote=quote, option=option_called(quote, "Hire"), signed=signed, at=at)
 
@@ -91,6 +95,18 @@ def test_a_hire_alone_is_invoiced_to_the_quoted_total(first, owner_manager):
     give_all()
     assert amounts(charged(owner_manager), "Desmond Quarrie") == [30, 30, 30, 95, 95, 120, 1200]
     assert uncharged_days(LAST) == []
+
+
+def test_the_rent_waits_until_the_machine_is_handed_out(first, owner_manager):
+    person = hired([first], owner_manager, is_out=False).quote.person
+    missing = "No machine is written down as handed out to Desmond Quarrie from 2 Mar 2026."
+    assert proposals_for(START)[0].missing == missing
+    with pytest.raises(Refused, match=missing):
+        confirm_charges(day=START, at=AT, by=owner_manager)
+    HireFactory(person=person, since=date(2026, 2, 1), until=date(2026, 3, 1))
+    assert proposals_for(START)[0].missing == missing
+    HireFactory(person=person, since=LAST, until=LAST)
+    assert proposals_for(START)[0].missing == ""
 
 
 def test_rent_and_delivery_say_why_on_the_first_day_and_are_proposed_once(first, owner_manager):
