@@ -4,6 +4,7 @@ from backoffice.access.models import User
 from backoffice.audit.models import Entry, Head
 from backoffice.business.models import Business
 from backoffice.documents.models import Document, SealKey
+from backoffice.keeping.models import Erasure, KeepRule
 from backoffice.links.models import PrivateLink, WrongTry
 
-__all__ = ["Business", "Document", "Entry", "Head", "PrivateLink", "SealKey", "User", "WrongTry"]
+__all__ = ["Business", "Document", "Entry", "Erasure", "Head", "KeepRule", "PrivateLink", "SealKey", "User", "WrongTry"]

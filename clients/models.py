@@ -12,7 +12,7 @@ from clients.paperwork.models import (
     Wording,
     WordingVersion,
 )
-from clients.people.models import Barn, BarnWindow, Person, VetPractice
+from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPractice
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
 from clients.rounds.models import DayRound, RoundStop
 from clients.visits.models import ArrivalLook, Session, SessionArea, Visit
@@ -35,6 +35,7 @@ __all__ = [
     "Machine",
     "Ownership",
     "Person",
+    "PersonKey",
     "PlaceLaw",
     "Plan",
     "PlanPhase",

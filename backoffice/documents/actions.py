@@ -4,10 +4,12 @@ from datetime import datetime
 from functools import partial
 
 from django.core.files.base import ContentFile
+from django.db import transaction
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.documents.models import Document
+from backoffice.refusal import Refused
 
 
 @audit.action
@@ -28,4 +30,18 @@ def store_document(
     audit.on_failure(partial(document.file.delete, save=False))
     document.save(force_insert=True)
     audit.record("document stored", document, at=at, by=by, changes={"kind": document.kind, "sha256": document.sha256})
+    return document
+
+
+@audit.action
+def erase_document(*, document: Document, rule: str, at: datetime, by: User | None) -> Document:
+    """Destroy the bytes for good, once the change is sure; a tombstone stays: the hash, the rule, when, by whom."""
+    document = Document.objects.select_for_update().get(pk=document.pk)
+    if document.erased_at is not None:
+        raise Refused("This file is already erased.")
+    document.title = document.get_kind_display()
+    document.erased_at, document.erased_by, document.erased_rule = at, by, rule
+    document.save(update_fields=["title", "erased_at", "erased_by", "erased_rule"])
+    audit.record("document erased", document, at=at, by=by, changes={"rule": rule, "sha256": document.sha256})
+    transaction.on_commit(partial(document.file.storage.delete, str(document.file.name)))
     return document

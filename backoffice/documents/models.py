@@ -5,7 +5,10 @@ from backoffice.access.powers import Power
 
 
 class Document(models.Model):
-    """A file that stands: its bytes are outside the web root and never change; their SHA-256 shows it."""
+    """A file that stands: its bytes are outside the web root and never change; their SHA-256 shows it.
+
+    Erased, it leaves a tombstone: the hash, by which rule of keeping, when and by whom.
+    """
 
     class Kind(models.TextChoices):
         QUOTE = "quote", "Quote"
@@ -15,6 +18,8 @@ class Document(models.Model):
         VISIT_REPORT = "visit_report", "Visit report"
         INVOICE = "invoice", "Invoice"
         RECEIPT = "receipt", "Receipt"
+        HISTORY = "history", "History file"
+        ERASURE = "erasure", "Erasure certificate"
 
     POWER_TO_READ = {
         Kind.QUOTE: Power.SEE_MONEY,
@@ -24,6 +29,8 @@ class Document(models.Model):
         Kind.VISIT_REPORT: Power.SEE_HEALTH,
         Kind.INVOICE: Power.SEE_MONEY,
         Kind.RECEIPT: Power.SEE_MONEY,
+        Kind.HISTORY: Power.SEE_HEALTH,
+        Kind.ERASURE: Power.CHANGE_SETTINGS,
     }
 
     kind = models.CharField(max_length=20, choices=Kind)
@@ -34,9 +41,19 @@ class Document(models.Model):
     is_sealed = models.BooleanField(default=False)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    erased_at = models.DateTimeField(null=True, blank=True)
+    erased_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+    erased_rule = models.CharField(max_length=12, blank=True)
 
     class Meta:
         ordering = ["-made_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(erased_at__isnull=True, erased_rule="")
+                | (models.Q(erased_at__isnull=False) & ~models.Q(erased_rule="")),
+                name="erased_file_names_its_rule",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.title

@@ -16,7 +16,9 @@ def get_document_or_404(request: HttpRequest, pk: int) -> Document:
 
 
 def bytes_of(document: Document) -> bytes:
-    """The bytes as they were stored. Refused when the file is gone or is no longer the one that was stored."""
+    """The bytes as they were stored. Refused when they are erased, gone, or no longer the ones that were stored."""
+    if document.erased_at is not None:
+        raise Refused("This file was erased by a rule of keeping. Its hash stays on record; its content is gone.")
     try:
         with document.file.open("rb") as file:
             content = bytes(file.read())

@@ -12,15 +12,23 @@ FOLDER = "documents"
 
 
 def count_looked_at() -> str:
-    sealed = Document.objects.filter(is_sealed=True).count()
-    return f"{Document.objects.count()} documents, {sealed} of them sealed"
+    sealed, erased = Document.objects.filter(is_sealed=True).count(), Document.objects.exclude(erased_at=None).count()
+    words = f", {erased} erased by rule" if erased else ""
+    return f"{Document.objects.count()} documents, {sealed} of them sealed{words}"
 
 
 def faults_of_files() -> Iterator[str]:
-    """A sentence for each stored file that is missing, changed, or whose seal is not ours over the entire file."""
+    """A sentence for each stored file that is missing, changed, or whose seal is not ours over the entire file.
+
+    An erased one is whole when its bytes are gone; its tombstone names the rule.
+    """
     keys_pem = list(SealKey.objects.values_list("certificate_pem", flat=True))
     for document in Document.objects.order_by("pk").iterator():
         name = f"document {document.pk} ({document.get_kind_display().lower()})"
+        if document.erased_at is not None:
+            if document.file.storage.exists(str(document.file.name)):
+                yield f"{name}: it was erased and its file {document.file.name} is still there."
+            continue
         try:
             with document.file.open("rb") as file:
                 content = file.read()

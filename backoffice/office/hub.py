@@ -46,6 +46,7 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
         (
             Setting("Wordings", "The texts that people sign.", "clients:wordings"),
             Setting("Laws", "What your state or country asks for.", "clients:laws"),
+            Setting("Keep or erase", "How long each kind of record is kept, and why.", "backoffice:keeping"),
         ),
     ),
 )

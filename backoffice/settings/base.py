@@ -140,6 +140,7 @@ STORAGES: dict[str, dict[str, object]] = {
     },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+ERASURES_FILE = VAR_DIR / "erasures.jsonl"  # outlives a restored database
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024  # a form with 5 MB of text still answers with a sentence
 

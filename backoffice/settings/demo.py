@@ -9,5 +9,6 @@ DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAG
 STATIC_ROOT = VAR_DIR / "static"
 PRIVATE_ROOT = VAR_DIR / "private"
 STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600}
+ERASURES_FILE = VAR_DIR / "erasures.jsonl"
 EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
 EMAIL_FILE_PATH = VAR_DIR / "mail"

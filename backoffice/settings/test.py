@@ -23,6 +23,7 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 PRIVATE_ROOT = TEST_DIR / "private"
 STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600}
+ERASURES_FILE = TEST_DIR / "erasures.jsonl"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 AXES_ENABLED = False

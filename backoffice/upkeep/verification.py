@@ -8,6 +8,8 @@ from django.apps import apps
 from backoffice.audit.models import Entry
 from backoffice.audit.queries import breaks_in_chain
 from backoffice.documents import verification as documents
+from backoffice.erasing import replaying as erasures
+from clients.paperwork import verification as paperwork
 from clients.visits import verification as visits
 
 
@@ -46,6 +48,8 @@ FOUNDATION = [
     Check("no file is without its row", documents.count_files, documents.files_without_a_row),
 ]
 CARE = [
+    Check("every erasure on file holds in this database", erasures.count_looked_at, erasures.faults_of_erasures),
+    Check("signatures are the ones that were given", paperwork.count_signatures, paperwork.faults_of_signatures),
     Check("booked visits have a permission decision", visits.count_looked_at, visits.faults_of_decisions),
 ]
 

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
@@ -25,6 +25,7 @@ from clients.paperwork.models import Form, Signature, Wording, WordingVersion
 from clients.paperwork.queries import newest_version
 from clients.paperwork.signers import capacities_of, name_to_type, text_of
 from clients.paperwork.strokes import checked, svg_path
+from clients.people.keyed import keyed_digest
 from clients.people.models import Barn, Person
 from clients.people.names import folded
 
@@ -146,9 +147,17 @@ def sign_form(
     form.document = _sealed_copy(form, signature, at=at, by=witnessed_by)
     form.save(update_fields=["state", "valid_from", "valid_until", "document"])
     changes = {"capacity": capacity, "until": form.valid_until, "sha256": form.document.sha256, "link": link}
+    changes |= {"evidence": keyed_digest(form.signer, evidence_of(signature))}
     via = "private link" if link else ""
     audit.record("form signed", form, at=at, by=witnessed_by, via=via, changes=changes)
     return form
+
+
+def evidence_of(signature: Signature) -> list[object]:
+    """What the trail keeps a keyed digest of, so that a signature cannot be changed later unnoticed."""
+    drawn = [[list(point) for point in stroke] for stroke in signature.strokes]
+    moment = signature.signed_at.astimezone(UTC).isoformat()
+    return [signature.name_typed, signature.capacity, signature.text, drawn, moment, signature.device]
 
 
 def digest_of(text: str) -> str:

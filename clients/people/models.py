@@ -32,6 +32,7 @@ class Person(models.Model):
     asked_barn = models.ForeignKey(
         "Barn", models.SET_NULL, null=True, blank=True, related_name="asked_by", verbose_name="barn they asked about"
     )
+    erased_on = models.DateField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["name", "pk"]
@@ -42,6 +43,16 @@ class Person(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("clients:person", args=[self.pk])
+
+
+class PersonKey(models.Model):
+    """The key of the digests about a person in the audit trail. Destroyed, those digests prove nothing any more."""
+
+    person = models.OneToOneField(Person, models.CASCADE, related_name="key")
+    key = models.BinaryField()
+
+    def __str__(self) -> str:
+        return f"key of person {self.person_id}"
 
 
 class VetPractice(models.Model):

@@ -1,0 +1,70 @@
+"""Where a name still stands after an erasure: in every column of every table, and by which rule it is there."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.apps import apps
+from django.db import models
+
+from backoffice.keeping.kinds import BY_NAME
+
+# The kind of record that each table belongs to. A table that is not named here may hold nobody's name after an erasure.
+RULE_OF = {
+    "clients.signature": "form",
+    "clients.animal": "horse",
+    "clients.caution": "health",
+    "clients.healthfact": "health",
+    "clients.stopnote": "health",
+    "clients.vetreferral": "health",
+    "clients.visit": "visit",
+    "clients.session": "visit",
+    "clients.decision": "visit",
+    "clients.dayround": "visit",
+    "billing.acceptance": "agreement",
+    "billing.charge": "books",
+    "billing.invoice": "books",
+    "billing.invoiceline": "books",
+    "billing.payment": "books",
+}
+WORDS = (models.CharField, models.TextField, models.JSONField)
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """One place in the database: the row, the column, and the rule that keeps it there ("" where there is none)."""
+
+    table: str
+    pk: object
+    column: str
+    rule: str
+
+    def __str__(self) -> str:
+        why = f"kept as: {BY_NAME[self.rule].label.lower()}" if self.rule else "BY NO RULE"
+        return f"{self.table} {self.pk}, {self.column}: {why}"
+
+
+def traces_of(name: str) -> Iterator[Trace]:
+    """Every row that holds the name, whatever its case."""
+    wanted = name.casefold()
+    for model in apps.get_models():
+        columns = [field.attname for field in model._meta.concrete_fields if isinstance(field, WORDS)]
+        if not columns:
+            continue
+        for pk, *values in model._default_manager.values_list("pk", *columns).iterator():
+            for column, value in zip(columns, values, strict=True):
+                if wanted in _text(value).casefold():
+                    yield Trace(model._meta.label_lower, pk, column, _rule(model, pk))
+
+
+def _text(value: Any) -> str:
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def _rule(model: type[models.Model], pk: object) -> str:
+    label = model._meta.label_lower
+    if label == "billing.quote":
+        row = model._default_manager.get(pk=pk)
+        return "agreement" if hasattr(row, "acceptance") else "quote"
+    return RULE_OF.get(label, "")

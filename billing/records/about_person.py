@@ -1,0 +1,144 @@
+"""What the money side holds about a person, each record with how it is emptied: numbers and amounts always stay."""
+
+from collections.abc import Iterator
+from datetime import date
+from functools import partial
+from typing import Any
+
+from backoffice.documents.models import Document
+from backoffice.keeping.rules import Held
+from billing.invoices.models import Invoice
+from billing.invoices.queries import open_invoices, uncharged_sessions
+from billing.packages.queries import packages_left
+from billing.payments.models import Payment
+from billing.payments.queries import credit_on_account, waiting_shares
+from billing.quotes.models import Acceptance, Question, Quote
+from clients.animals.models import Ownership
+from clients.people.models import Person
+from clients.people.names import erased_name
+
+OPEN = (Quote.State.DRAFT, Quote.State.OFFERED)
+
+
+def held_about(person: Person, on: date) -> Iterator[Held]:
+    for quote in _quotes_of(person):
+        if _is_about(quote):
+            yield _quote(quote, on)
+    for invoice in Invoice.objects.filter(payer=person).select_related("document").order_by("number", "pk"):
+        if invoice.frozen and invoice.frozen["payer"]["name"]:
+            yield _invoice(invoice)
+    for payment in Payment.objects.filter(payer=person).select_related("receipt").order_by("number"):
+        yield _payment(payment)
+
+
+def in_the_way(person: Person, on: date) -> Iterator[str]:
+    """Sentences on money that is not settled: the claim is the reason to keep (GDPR art. 17(3)(e))."""
+    for invoice in open_invoices(person, on):
+        yield f"{invoice} is still open. Take the payment, or credit it, first."
+    owned = Ownership.objects.on(on).filter(person=person).values("animal")
+    if waiting_shares(person).exists() or uncharged_sessions().filter(visit__animal__in=owned).exists():
+        yield "Work is not invoiced yet. Invoice it, or waive it, first."
+    if credit_on_account(person):
+        yield "There is credit on their account. Give it back first."
+    if packages_left(person, on):
+        yield "A package still has sessions left. Close it first."
+    for quote in Quote.objects.filter(person=person, state__in=OPEN):
+        if quote.is_draft or quote.is_answerable(on):
+            yield f"{quote} is still open. Withdraw it, or let it lapse, first."
+
+
+def _kept(document: Document | None) -> tuple[Document, ...]:
+    return (document,) if document is not None and document.erased_at is None else ()
+
+
+def _quotes_of(person: Person) -> list[Quote]:
+    rows = Quote.objects.filter(person=person).select_related("document", "person", "acceptance")
+    return list(rows.prefetch_related("questions", "horses__animal").order_by("made_at", "pk"))
+
+
+def _is_about(quote: Quote) -> bool:
+    return erased_name(quote.person_id) not in quote.title
+
+
+def _quote(quote: Quote, on: date) -> Held:
+    acceptance = getattr(quote, "acceptance", None)
+    kind = "agreement" if acceptance else "quote"
+    moment = acceptance.signed_at if acceptance else quote.answered_at or quote.offered_at or quote.made_at
+    told = {
+        "quote": quote.number,
+        "title": quote.title,
+        "state": quote.get_state_display(),
+        "horses": [str(horse.animal) for horse in quote.horses.all()],
+        "offered_at": quote.offered_at,
+        "words": quote.note,
+        "questions": [{"asked": question.text, "answered": question.answer} for question in quote.questions.all()],
+        "accepted": _tell_acceptance(acceptance) if acceptance else None,
+    }
+    return Held(kind, str(quote), moment.date(), told, partial(_empty_quote, quote), _kept(quote.document))
+
+
+def _tell_acceptance(acceptance: Acceptance) -> dict[str, Any]:
+    names = ("name_typed", "signed_at", "device", "address", "strokes", "total")
+    return {name: getattr(acceptance, name) for name in names}
+
+
+def _empty_quote(quote: Quote) -> None:
+    """Number, horses and prices stay; the name goes from what was frozen, and so does what was said and signed."""
+    names = {quote.person.name: erased_name(quote.person_id)}
+    title = f"Quote for {erased_name(quote.person_id)}"
+    frozen = renamed(quote.frozen, names)
+    Quote.objects.filter(pk=quote.pk).update(title=title, note="", decline_reason="", frozen=frozen)
+    Question.objects.filter(quote=quote).update(text="Erased by a rule of keeping.")
+    Question.objects.filter(quote=quote, answered_at__isnull=False).update(answer="Erased by a rule of keeping.")
+    acceptance = getattr(quote, "acceptance", None)
+    if acceptance is not None:
+        Acceptance.objects.filter(pk=acceptance.pk).update(
+            name_typed="", strokes=[], device="", address=None, link=None, at_most=renamed(acceptance.at_most, names)
+        )
+
+
+def renamed(value: Any, names: dict[str, str]) -> Any:
+    """Plain JSON with each name replaced, in keys and inside sentences too."""
+    if isinstance(value, dict):
+        return {renamed(key, names): renamed(part, names) for key, part in value.items()}
+    if isinstance(value, list):
+        return [renamed(part, names) for part in value]
+    if isinstance(value, str):
+        for name, other in names.items():
+            value = value.replace(name, other)
+    return value
+
+
+def _end_of_year(day: date) -> date:
+    return date(day.year, 12, 31)
+
+
+def _invoice(invoice: Invoice) -> Held:
+    day = invoice.issued_on or invoice.made_at.date()
+    told = {"invoice": invoice.name, **(invoice.frozen or {})}
+    return Held(
+        "books", str(invoice), _end_of_year(day), told, partial(_empty_invoice, invoice), _kept(invoice.document)
+    )
+
+
+def _empty_invoice(invoice: Invoice) -> None:
+    """Number, lines, amounts and tax stay for good; who it was for goes."""
+    frozen = renamed(invoice.frozen, {invoice.payer.name: erased_name(invoice.payer_id)})
+    frozen["payer"] = {"name": "", "address": ""}
+    Invoice.objects.filter(pk=invoice.pk).update(frozen=frozen)
+
+
+def _payment(payment: Payment) -> Held:
+    told = {
+        "payment": payment.number,
+        "received_on": payment.received_on,
+        "amount": payment.amount,
+        "method": payment.get_method_display(),
+        "reference": payment.reference,
+    }
+    counted, empty = _end_of_year(payment.received_on), partial(_empty_payment, payment)
+    return Held("books", f"Payment {payment.number}", counted, told, empty, _kept(payment.receipt))
+
+
+def _empty_payment(payment: Payment) -> None:
+    Payment.objects.filter(pk=payment.pk).update(reference="")

@@ -1,0 +1,37 @@
+from datetime import date
+
+from django.db.models import Min, QuerySet
+
+from clients.animals.models import Animal, Ownership
+from clients.paperwork.models import Decision, Form, StopNote, VetReferral
+from clients.visits.models import Visit
+
+
+def visits_told(animal: Animal) -> QuerySet[Visit]:
+    """Every visit with its sessions and areas, the oldest first; five queries whatever their number."""
+    rows = animal.visits.select_related("service", "barn", "report", "arrival", "practitioner")
+    return rows.prefetch_related("sessions__service", "sessions__areas__applicator").order_by("day", "pk")
+
+
+def decisions_told(animal: Animal) -> QuerySet[Decision]:
+    return animal.decisions.order_by("decided_at", "pk")
+
+
+def stop_notes_told(animal: Animal) -> QuerySet[StopNote]:
+    return animal.stop_notes.select_related("opened_by", "closed_by").order_by("opened_at", "pk")
+
+
+def referrals_told(animal: Animal) -> QuerySet[VetReferral]:
+    return animal.referrals.select_related("practice", "document").order_by("asked_on", "pk")
+
+
+def forms_told(animal: Animal) -> QuerySet[Form]:
+    rows = animal.forms.select_related("wording_version__wording", "signature")
+    return rows.exclude(state=Form.State.TO_SIGN).order_by("valid_from", "pk")
+
+
+def owned_since(animal: Animal, on: date) -> date | None:
+    """The first day on which any owner of that day was an owner: what lies before belongs to earlier owners."""
+    owners = Ownership.objects.on(on).filter(animal=animal).values("person")
+    since: date | None = animal.ownerships.filter(person__in=owners).aggregate(first=Min("since"))["first"]
+    return since

@@ -1,0 +1,158 @@
+"""Records as plain values to hand over. No price, and nobody but the vet who answered and who did the work is named."""
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from clients.animals.models import Animal, Caution, HealthFact
+from clients.paperwork.facts import KINDS_OF_WORK
+from clients.paperwork.models import Decision, Form, StopNote, VetReferral
+from clients.visits.models import Session, Visit
+
+Told = dict[str, Any]
+
+
+def tell_horse(animal: Animal) -> Told:
+    return {
+        "name": animal.name,
+        "sex": animal.get_sex_display(),
+        "birth_year": animal.birth_year,
+        "breed": animal.breed,
+        "color": animal.color,
+        "markings": animal.markings,
+        "microchip": animal.microchip,
+        "passport_name": animal.passport_name,
+        "handling": animal.handling,
+    }
+
+
+def tell_health(fact: HealthFact) -> Told:
+    told: Told = {
+        "question": fact.get_kind_display(),
+        "answer": fact.get_state_display(),
+        "asked_on": fact.asked_on,
+        "note": fact.note,
+    }
+    if fact.covered_on is not None:
+        told |= {"covered_on": fact.covered_on, "due_about": fact.due_about}
+    return told
+
+
+def tell_caution(caution: Caution) -> Told:
+    names = ("area", "note", "said_by", "said_on", "ended_on")
+    return {name: getattr(caution, name) for name in names}
+
+
+def tell_stop_note(note: StopNote) -> Told:
+    return {
+        "seen": note.seen,
+        "opened_at": note.opened_at,
+        "opened_by": str(note.opened_by),
+        "vet_said": note.vet_said,
+        "closed_at": note.closed_at,
+        "closed_by": str(note.closed_by or ""),
+    }
+
+
+def tell_referral(referral: VetReferral) -> Told:
+    return {
+        "asked": referral.asked,
+        "asked_on": referral.asked_on,
+        "answer": referral.get_answer_display(),
+        "answered_on": referral.answered_on,
+        "practice": referral.practice.name,
+        "vet": referral.vet_name,
+        "registration_number": referral.registration_number,
+        "examined_on": referral.examined_on,
+        "services": [KINDS_OF_WORK.get(kind, kind) for kind in referral.service_kinds],
+        "conditions": referral.conditions,
+        "minutes_at_most": referral.max_minutes,
+        "since": referral.since,
+        "until": referral.until,
+    }
+
+
+def tell_visit(visit: Visit) -> Told:
+    return {
+        "day": visit.day,
+        "service": str(visit.service),
+        "barn": str(visit.barn),
+        "by": str(visit.practitioner),
+        "status": visit.get_status_display(),
+        "cause": visit.get_cause_display() if visit.cause else "",
+        "note": visit.note,
+        "sessions": [_tell_session(session) for session in visit.sessions.all()],
+    }
+
+
+def _tell_session(session: Session) -> Told:
+    return {
+        "service": str(session.service),
+        "minutes": session.minutes,
+        "ease_before": session.ease_before,
+        "ease_after": session.ease_after,
+        "reaction": session.reaction,
+        "note": session.note,
+        "areas": [
+            {
+                "area": area.area,
+                "minutes": area.minutes,
+                "applicator": str(area.applicator or ""),
+                "setting": area.setting,
+                "reaction": area.reaction,
+            }
+            for area in session.areas.all()
+        ],
+    }
+
+
+def tell_form(form: Form) -> Told:
+    """Without its signer's name: what was signed, as what, and for which days."""
+    signature = getattr(form, "signature", None)
+    return {
+        "form": form.wording_version.wording.get_kind_display(),
+        "wording_version": form.wording_version.number,
+        "signed_as": signature.get_capacity_display() if signature else "",
+        "since": form.valid_from,
+        "until": form.valid_until,
+        "withdrawn_on": form.withdrawn_on,
+    }
+
+
+def tell_decision(decision: Decision) -> Told:
+    """The result and its reasons, with roles where the sentences name people or amounts."""
+    names = _names_in(decision.facts)
+    return {
+        "for_day": decision.for_day,
+        "door": decision.get_door_display(),
+        "result": decision.get_result_display(),
+        "reasons": [_without(reason.get("sentence", ""), names) for reason in _spoken(decision.reasons)],
+        "went_on_because": _without(decision.override_reason, names),
+    }
+
+
+ABOUT_MONEY = {"over_cap", "no_terms", "spending_unknown", "no_authority"}
+OWNERS, PAYERS, SIGNERS = "an owner", "who pays", "who signed"
+
+
+def _spoken(reasons: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    return [reason for reason in reasons if reason.get("code") not in ABOUT_MONEY]
+
+
+def _names_in(facts: Mapping[str, Any]) -> dict[str, str]:
+    """Name → the role that stands for it, from the stored facts of a decision."""
+    named = [(person["name"], PAYERS) for person in facts.get("payers") or ()]
+    for papers in ("consents", "authorities", "releases", "terms"):
+        named += [(paper["signer_name"], SIGNERS) for paper in facts.get(papers) or ()]
+    if facts.get("ordered_by"):
+        named.append((facts["ordered_by"]["name"], "who ordered"))
+    named += [(owner["name"], OWNERS) for owner in facts.get("owners") or ()]
+    return dict(named)
+
+
+def _without(sentence: str, names: Mapping[str, str]) -> str:
+    if not names:
+        return sentence
+    longest_first = sorted(names, key=len, reverse=True)
+    pattern = re.compile("|".join(re.escape(name) for name in longest_first if name) or r"(?!)")
+    return pattern.sub(lambda match: names[match.group()], sentence)
