@@ -14,6 +14,7 @@ from clients.paperwork.models import (
 )
 from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPractice
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
+from clients.records.models import HistoryFile
 from clients.rounds.models import DayRound, RoundStop
 from clients.visits.models import ArrivalLook, Session, SessionArea, Visit
 
@@ -32,6 +33,7 @@ __all__ = [
     "GuidelineVersion",
     "HealthFact",
     "Hire",
+    "HistoryFile",
     "Machine",
     "Ownership",
     "Person",

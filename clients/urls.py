@@ -5,6 +5,7 @@ from clients.kit.urls import urlpatterns as kit
 from clients.paperwork.urls import urlpatterns as paperwork
 from clients.people.urls import urlpatterns as people
 from clients.plans.urls import urlpatterns as plans
+from clients.records.urls import urlpatterns as records
 from clients.rounds.urls import urlpatterns as rounds
 from clients.visits.urls import urlpatterns as visits
 
@@ -18,4 +19,5 @@ urlpatterns: list[URLPattern] = [
     *kit,
     *visits,
     *rounds,
+    *records,
 ]

@@ -5,7 +5,6 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.http import content_disposition_header
 from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -21,6 +20,7 @@ from backoffice.keeping.queries import keep_table
 from backoffice.keeping.rules import Verdict
 from backoffice.ui.forms import render_form, showing_refusal
 from clients.people.queries import get_person_or_404
+from clients.records.views import zip_answer
 
 LATEST = 50
 
@@ -94,11 +94,3 @@ def person_data(request: StaffRequest, pk: int) -> HttpResponse:
     person = get_person_or_404(request, pk, Power.CHANGE_SETTINGS)
     content = hand_over(person=person, at=timezone.now(), by=request.user)
     return zip_answer(content, f"{slugify(person.name) or 'person'}-data.zip")
-
-
-def zip_answer(content: bytes, name: str) -> HttpResponse:
-    response = HttpResponse(content, content_type="application/zip")
-    response["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=name) or "attachment"
-    response["X-Content-Type-Options"] = "nosniff"
-    response["Cache-Control"] = "no-store"
-    return response

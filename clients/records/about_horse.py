@@ -8,6 +8,7 @@ from backoffice.keeping.rules import Held
 from clients.animals.models import Animal
 from clients.paperwork.models import Decision, StopNote, VetReferral
 from clients.plans.models import Plan
+from clients.records.models import HistoryFile
 from clients.records.queries import decisions_told, referrals_told, stop_notes_told, visits_told
 from clients.records.telling import (
     tell_caution,
@@ -45,6 +46,14 @@ def held_about_horse(animal: Animal, *, bound: str = "") -> Iterator[Held]:
             words, empty = f"{animal}: permission for {decision.for_day:%Y-%m-%d}", partial(_empty_decision, decision)
             yield Held("visit", words, decision.for_day, tell_decision(decision), empty, (), bound)
     yield from _round_sheets(animal, bound)
+    for file in animal.history_files.select_related("document").order_by("pk"):
+        if _kept(file.document):
+            empty, papers = partial(_leave_tombstone, file), _kept(file.document)
+            yield Held("history", str(file), file.made_at.date(), {"for": file.reader}, empty, papers, bound)
+
+
+def _leave_tombstone(file: HistoryFile) -> None:
+    """That it was made, and for whom, stays; it holds no words."""
 
 
 def erased_horse_name(animal: Animal) -> str:

@@ -35,3 +35,9 @@ def owned_since(animal: Animal, on: date) -> date | None:
     owners = Ownership.objects.on(on).filter(animal=animal).values("person")
     since: date | None = animal.ownerships.filter(person__in=owners).aggregate(first=Min("since"))["first"]
     return since
+
+
+def has_earlier_owner(animal: Animal, on: date) -> bool:
+    """Whether somebody owned the horse before anybody who owns it that day did."""
+    since = owned_since(animal, on)
+    return since is not None and animal.ownerships.filter(since__lt=since).exists()

@@ -1,7 +1,7 @@
 """Records as plain values to hand over. No price, and nobody but the vet who answered and who did the work is named."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from clients.animals.models import Animal, Caution, HealthFact
@@ -119,40 +119,49 @@ def tell_form(form: Form) -> Told:
     }
 
 
+ABOUT_MONEY = {"over_cap", "no_terms", "spending_unknown", "no_authority"}
+
+
 def tell_decision(decision: Decision) -> Told:
-    """The result and its reasons, with roles where the sentences name people or amounts."""
-    names = _names_in(decision.facts)
+    """The result and its reasons; those about money stay with us."""
+    spoken = [reason for reason in decision.reasons if reason.get("code") not in ABOUT_MONEY]
     return {
         "for_day": decision.for_day,
         "door": decision.get_door_display(),
         "result": decision.get_result_display(),
-        "reasons": [_without(reason.get("sentence", ""), names) for reason in _spoken(decision.reasons)],
-        "went_on_because": _without(decision.override_reason, names),
+        "reasons": [reason.get("sentence", "") for reason in spoken],
+        "went_on_because": decision.override_reason,
     }
 
 
-ABOUT_MONEY = {"over_cap", "no_terms", "spending_unknown", "no_authority"}
-OWNERS, PAYERS, SIGNERS = "an owner", "who pays", "who signed"
-
-
-def _spoken(reasons: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    return [reason for reason in reasons if reason.get("code") not in ABOUT_MONEY]
-
-
-def _names_in(facts: Mapping[str, Any]) -> dict[str, str]:
-    """Name → the role that stands for it, from the stored facts of a decision."""
-    named = [(person["name"], PAYERS) for person in facts.get("payers") or ()]
-    for papers in ("consents", "authorities", "releases", "terms"):
-        named += [(paper["signer_name"], SIGNERS) for paper in facts.get(papers) or ()]
-    if facts.get("ordered_by"):
-        named.append((facts["ordered_by"]["name"], "who ordered"))
-    named += [(owner["name"], OWNERS) for owner in facts.get("owners") or ()]
+def people_in(records: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Name → the role that stands for it, from the stored facts of decisions."""
+    named: list[tuple[str, str]] = []
+    for facts in records:
+        named += [(person["name"], "who pays") for person in facts.get("payers") or ()]
+        for papers in ("consents", "authorities", "releases", "terms"):
+            named += [(paper["signer_name"], "who signed") for paper in facts.get(papers) or ()]
+        if facts.get("ordered_by"):
+            named.append((facts["ordered_by"]["name"], "who ordered"))
+        named += [(owner["name"], "an owner") for owner in facts.get("owners") or ()]
     return dict(named)
 
 
-def _without(sentence: str, names: Mapping[str, str]) -> str:
-    if not names:
-        return sentence
-    longest_first = sorted(names, key=len, reverse=True)
-    pattern = re.compile("|".join(re.escape(name) for name in longest_first if name) or r"(?!)")
-    return pattern.sub(lambda match: names[match.group()], sentence)
+def without_names(told: Any, names: Mapping[str, str]) -> Any:
+    """The same values with each name, whatever its case, replaced by the role that stands for it."""
+    longest_first = sorted((name for name in names if name), key=len, reverse=True)
+    if not longest_first:
+        return told
+    pattern = re.compile("|".join(re.escape(name) for name in longest_first), re.IGNORECASE)
+    roles = {name.casefold(): role for name, role in names.items()}
+    return _replaced(told, lambda text: pattern.sub(lambda match: roles[match.group().casefold()], text))
+
+
+def _replaced(value: Any, change: Callable[[str], str]) -> Any:
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, dict):
+        return {key: _replaced(part, change) for key, part in value.items()}
+    if isinstance(value, list):
+        return [_replaced(part, change) for part in value]
+    return value
