@@ -160,9 +160,27 @@ def close_stop_note(*, note: StopNote, vet_said: str, at: datetime, by: User) ->
 # Wordings and the law, the practitioner's own
 
 
+class Terms(TypedDict, total=False):
+    """Who may sign a wording and where it is for; a statutory warning as it was pasted, with its source and date."""
+
+    signed_by: list[str]
+    place: str
+    warning: str
+    warning_source: str
+    warning_on: date | None
+
+
 @audit.action
 def add_wording(
-    *, kind: str, title: str, text: str, valid_months: int, at: datetime, by: User | None, is_starter: bool = False
+    *,
+    kind: str,
+    title: str,
+    text: str,
+    valid_months: int,
+    at: datetime,
+    by: User | None,
+    is_starter: bool = False,
+    **terms: Unpack[Terms],
 ) -> WordingVersion:
     """A new wording with its first version."""
     if Wording.objects.filter(kind=kind, title__iexact=title.strip()).exists():
@@ -176,6 +194,7 @@ def add_wording(
         at=at,
         by=by,
         is_starter=is_starter,
+        **terms,
     )
 
 
@@ -189,16 +208,19 @@ def publish_wording_version(
     at: datetime,
     by: User | None,
     is_starter: bool = False,
+    **terms: Unpack[Terms],
 ) -> WordingVersion:
     """The next version. Signed forms keep theirs; forms not yet signed carry the new text from now on."""
     newest = newest_version(wording)
-    _refuse_bad_text(text, newest)
+    _refuse_bad_text(text, newest, valid_months, terms)
+    _refuse_bad_warning(terms, today_of(at))
     version = WordingVersion.objects.create(
         wording=wording,
         number=newest.number + 1 if newest else 1,
         text=text.strip(),
         must_sign_again=must_sign_again,
         valid_months=valid_months,
+        **terms,
         is_starter=is_starter,
         published_on=today_of(at),
     )
@@ -209,7 +231,7 @@ def publish_wording_version(
     return version
 
 
-def _refuse_bad_text(text: str, newest: WordingVersion | None) -> None:
+def _refuse_bad_text(text: str, newest: WordingVersion | None, valid_months: int, terms: Terms) -> None:
     if not text.strip():
         raise Refused("The wording has no text.")
     if len(text) > LONGEST_TEXT:
@@ -217,8 +239,18 @@ def _refuse_bad_text(text: str, newest: WordingVersion | None) -> None:
     strange = unknown_fields(text)
     if strange:
         raise Refused(f"{{{strange[0]}}} is not a field. The fields are listed beside the text.")
-    if newest is not None and newest.text == text.strip():
+    same = newest is not None and newest.text == text.strip() and newest.valid_months == valid_months
+    if same and all(getattr(newest, name) == value for name, value in terms.items()):
         raise Refused("The text is the same as that of the version in use.")
+
+
+def _refuse_bad_warning(terms: Terms, today: date) -> None:
+    if not terms.get("warning"):
+        return
+    if not terms.get("warning_source") or terms.get("warning_on") is None:
+        raise Refused("A statutory warning is pasted with its source and its date: name both.")
+    if (terms.get("warning_on") or today) > today:
+        raise Refused("The date of the warning's source is still to come.")
 
 
 @audit.action

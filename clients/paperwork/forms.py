@@ -23,7 +23,8 @@ class VersionChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
     def label_from_instance(self, obj: Any) -> str:
         kind = obj.wording.get_kind_display()
         title = kind if kind == obj.wording.title else f"{kind}: {obj.wording.title}"
-        return f"{title}, version {obj.number}"
+        place = f", for {obj.place}" if obj.place else ""
+        return f"{title}, version {obj.number}{place}"
 
 
 class AskForm(Form):
@@ -217,12 +218,43 @@ class VersionForm(Form):
         help_text="Until then, permission to work says hold. Leave it off where the meaning stays the same.",
     )
 
+    signed_by = forms.MultipleChoiceField(
+        label="Who may sign it",
+        choices=Signature.Capacity.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="None ticked: whoever may sign for the horse or the place.",
+    )
+    place = forms.CharField(
+        label="Only for this state or country",
+        max_length=80,
+        required=False,
+        help_text="As under Settings, Business. Empty: everywhere.",
+    )
+    warning = forms.CharField(
+        label="Statutory warning",
+        max_length=4000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="Where the law of the place asks for one: paste it from your own source. It is printed as it stands.",
+    )
+    warning_source = forms.CharField(label="Where you found the warning", max_length=300, required=False)
+    warning_on = forms.DateField(label="Its date", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+
     def clean_text(self) -> str:
         text: str = self.cleaned_data["text"]
         strange = unknown_fields(text)
         if strange:
             raise ValidationError(f"{{{strange[0]}}} is not a field; the fields are listed beside the text.")
         return text
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if given.get("warning"):
+            for name in ("warning_source", "warning_on"):
+                if not given.get(name) and name not in self.errors:
+                    self.add_error(name, "A statutory warning is pasted with its source and its date.")
+        return given
 
 
 class WordingForm(VersionForm):

@@ -22,6 +22,8 @@ class Wording(models.Model):
         AUTHORITY = "authority", "Agent's authority"
         HIRE = "hire", "Hire agreement"
         TERMS = "terms", "Terms of business"
+        PACKAGE = "package", "Package terms"
+        VET = "vet", "Vet-referral request"
 
     kind = models.CharField(max_length=10, choices=Kind)
     title = models.CharField(max_length=120)
@@ -44,15 +46,30 @@ class WordingVersion(models.Model):
     valid_months = models.PositiveSmallIntegerField(
         default=12, validators=[MinValueValidator(1), MaxValueValidator(120)]
     )
+    signed_by = models.JSONField(default=list, blank=True, help_text="Capacities that may sign it; none means any.")
+    place = models.CharField(max_length=80, blank=True, help_text="State or country it is for; empty means everywhere.")
+    warning = models.TextField(max_length=4000, blank=True, help_text="As the practitioner pasted it.")
+    warning_source = models.CharField(max_length=300, blank=True)
+    warning_on = models.DateField(null=True, blank=True)
     is_starter = models.BooleanField("starting text, not legal advice", default=False)
     published_on = models.DateField()
 
     class Meta:
         ordering = ["wording", "-number"]
-        constraints = [models.UniqueConstraint(fields=["wording", "number"], name="wording_version_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["wording", "number"], name="wording_version_once"),
+            models.CheckConstraint(
+                condition=Q(warning="") | (~Q(warning_source="") & Q(warning_on__isnull=False)),
+                name="warning_has_source_and_date",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.wording}, version {self.number}"
+
+    @property
+    def signed_by_words(self) -> str:
+        return ", ".join(str(Signature.Capacity(capacity).label) for capacity in self.signed_by)
 
 
 class Form(models.Model):

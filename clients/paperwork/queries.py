@@ -190,9 +190,10 @@ def newest_version(wording: Wording) -> WordingVersion | None:
 
 
 def newest_versions() -> list[WordingVersion]:
-    """The version that a new form of each wording would carry."""
+    """The version that a new form of each wording would carry. A request to a vet is no form."""
     newest = {}
-    for version in WordingVersion.objects.select_related("wording").order_by("number"):
+    rows = WordingVersion.objects.exclude(wording__kind=Wording.Kind.VET).select_related("wording")
+    for version in rows.order_by("number"):
         newest[version.wording_id] = version
     return sorted(newest.values(), key=lambda version: (version.wording.kind, version.wording.title))
 

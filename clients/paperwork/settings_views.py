@@ -69,7 +69,8 @@ def wording_new(request: StaffRequest) -> HttpResponse:
 def wording_version_new(request: StaffRequest, pk: int) -> HttpResponse:
     row = get_wording_or_404(request, pk)
     newest = newest_version(row)
-    initial = {"text": newest.text, "valid_months": newest.valid_months} if newest else {}
+    kept = ("text", "valid_months", "signed_by", "place", "warning", "warning_source", "warning_on")
+    initial = {name: getattr(newest, name) for name in kept} if newest else {}
     form = VersionForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
@@ -88,7 +89,9 @@ def wording_preview(request: StaffRequest) -> HttpResponse:
     business = request.business  # type: ignore[attr-defined]
     text = filled(request.POST.get("text", "")[: actions.LONGEST_TEXT], {**EXAMPLE, "business": business.name})
     htmx = request.htmx  # type: ignore[attr-defined]
-    return render(request, f"clients/paperwork/{'_preview' if htmx else 'preview'}.html", {"text": text})
+    pasted = request.POST.get("warning", "")[: actions.LONGEST_TEXT]
+    context = {"text": text, "warning": pasted, "source": request.POST.get("warning_source", "")[:300]}
+    return render(request, f"clients/paperwork/{'_preview' if htmx else 'preview'}.html", context)
 
 
 def _editor(

@@ -18,10 +18,12 @@ Capacity = Signature.Capacity
 
 def capacities_of(form: Form, *, on: date, business: Business) -> list[Signature.Capacity]:
     """As what the form's signer may sign it on that day; nothing when they may not."""
-    return list(_capacities(form, on, business))
+    named = form.wording_version.signed_by
+    return [capacity for capacity in all_capacities(form, on, business) if not named or capacity in named]
 
 
-def _capacities(form: Form, on: date, business: Business) -> Iterator[Signature.Capacity]:
+def all_capacities(form: Form, on: date, business: Business) -> Iterator[Signature.Capacity]:
+    """As what the signer stands around the horse, whatever the wording asks for."""
     signer = form.signer
     if is_too_young(signer, on, business.signing_age):
         if signer.guardian is not None and _may_stand_for(signer, form.animal, on):
@@ -73,8 +75,9 @@ def text_of(form: Form, *, on: date, business: Business) -> str:
     """The exact text to read and sign: the wording with its fields filled as of that day."""
     owners = [share.person.name for share in owners_on([form.animal], on)[form.animal.pk]] if form.animal else []
     barn = form.barn or (form.animal.barn if form.animal else None)
-    return filled(
-        form.wording_version.text,
+    version = form.wording_version
+    text = filled(
+        version.text,
         {
             "horse": form.animal.name if form.animal else _horses_of(form.signer, on),
             "owner": " and ".join(owners) or form.signer.name,
@@ -85,3 +88,11 @@ def text_of(form: Form, *, on: date, business: Business) -> str:
             "cap": f"{business.currency} {form.cap_amount:.2f}" if form.cap_amount is not None else "",
         },
     )
+    return with_warning(text, version.warning, version.warning_source, version.warning_on)
+
+
+def with_warning(text: str, warning: str, source: str, of: date | None) -> str:
+    """The text with the statutory warning under it, as it was pasted, with where it was found and when."""
+    if not warning or of is None:
+        return text
+    return f"{text}\n\n{warning}\n\n(Pasted from {source}, {of:%Y-%m-%d}.)"

@@ -23,7 +23,7 @@ from clients.animals.actions import say_day, today_of
 from clients.animals.models import Animal
 from clients.paperwork.models import Form, Signature, Wording, WordingVersion
 from clients.paperwork.queries import newest_version
-from clients.paperwork.signers import capacities_of, name_to_type, text_of
+from clients.paperwork.signers import all_capacities, capacities_of, name_to_type, text_of
 from clients.paperwork.strokes import checked, svg_path
 from clients.people.keyed import keyed_digest
 from clients.people.models import Barn, Person
@@ -50,6 +50,9 @@ def ask_to_sign(
     newest = newest_version(version.wording)
     if newest is not None and newest.number > version.number:
         raise Refused(f"{version.wording} has a newer wording, version {newest.number}. Ask with that one.")
+    here = the_business().place_of_law
+    if version.place and version.place.casefold() != here.casefold():
+        raise Refused(f"{version.wording} is a wording for {version.place}; your place is {here or 'not set'}.")
     _refuse_missing_parts(kind, animal, barn, agent)
     if animal is not None and animal.died_on is not None:
         raise Refused(f"{animal} died on {say_day(animal.died_on)}; nothing is asked any more.")
@@ -187,7 +190,9 @@ def _refuse_wrong_signer(form: Form, name_typed: str, capacity: str, on: date, b
 
 
 def _why_nobody(form: Form, on: date, business: Business) -> str:
-    signer = form.signer
+    signer, named = form.signer, form.wording_version.signed_by_words
+    if named and any(all_capacities(form, on, business)):
+        return f"{signer} may not sign this wording. It is signed by: {named}."
     if (signer.under_age or signer.born_on is not None) and signer.guardian is None:
         return f"{signer} is too young to sign ({business.signing_age} is the age), and no parent or guardian is named."
     return f"{signer} may not sign for {form.animal}: no owner on {say_day(on)}, and no written authority in force."

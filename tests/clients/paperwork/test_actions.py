@@ -229,7 +229,15 @@ def test_two_wordings_of_a_kind_with_one_title_are_refused(business, now, owner_
 def test_starting_texts_are_marked_and_added_once(business, now, owner_manager):
     version_of(Wording.Kind.PHOTOS)
     added = add_starter_wordings(at=now, by=owner_manager)
-    assert [version.wording.kind for version in added] == ["consent", "release", "authority", "terms"]
+    assert [version.wording.kind for version in added] == [
+        "consent",
+        "release",
+        "authority",
+        "terms",
+        "hire",
+        "package",
+        "vet",
+    ]
     assert all(version.is_starter for version in added)
     assert add_starter_wordings(at=now, by=owner_manager) == []
 

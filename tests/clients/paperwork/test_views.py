@@ -329,7 +329,7 @@ def test_starting_texts_come_with_their_warning(as_owner_manager, business):
     answer = as_owner_manager.post("/settings/wordings/starters/", follow=True)
     page = answer.content.decode()
     assert "not legal advice" in page
-    assert page.count("Starting text<") == 5
+    assert page.count("Starting text<") == 8
     wording = Wording.objects.get(kind="consent")
     assert "Starting text, not legal advice" in as_owner_manager.get(wording.get_absolute_url()).content.decode()
 
