@@ -142,6 +142,10 @@ STORAGES: dict[str, dict[str, object]] = {
 }
 ERASURES_FILE = VAR_DIR / "erasures.jsonl"  # outlives a restored database
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+UPLOAD_MOST_BYTES = 20 * 1024 * 1024  # a scan or photo, each file
+UPLOAD_MOST_PAGES = 40
+UPLOAD_MOST_PIXELS = 52_000_000  # the largest photo of a common phone has 50 million
+UPLOAD_MOST_UNPACKED = 400 * 1024 * 1024  # what a PDF may unpack to
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024  # a form with 5 MB of text still answers with a sentence
 
 EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
