@@ -71,6 +71,7 @@ class Business(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(5)],
     )
 
+    time_stamp_address = models.URLField(blank=True)
     signing_age = models.PositiveSmallIntegerField(
         default=18, validators=[MinValueValidator(16), MaxValueValidator(25)]
     )

@@ -1,8 +1,11 @@
-"""The seal: a PAdES B-B signature by the business's own key. It shows that a file has not changed since its moment.
+"""The seal: a PAdES signature by the business's own key. It shows that a file has not changed since its moment.
+
+Level B-B; B-T, with a time stamp of somebody else, where the business has set the address of a time-stamp service.
 
 It does not prove who signed a form; that evidence is kept with the form. Not a qualified signature.
 """
 
+import logging
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from io import BytesIO
@@ -15,22 +18,42 @@ from backoffice.documents.keys import current_key, private_der
 from backoffice.documents.models import SealKey
 
 FIELD_NAME = "Seal"
+STAMP_SECONDS = 5
+log = logging.getLogger(__name__)
 
 
 def seal_pdf(content: bytes, *, reason: str, at: datetime) -> bytes:
     """The same PDF with the seal appended, over the entire file. Seal last: a later byte breaks it."""
     key = current_key(at=at)
     signer = _signer_of(key)
-    name = the_business().name
+    business = the_business()
+    name, stamper = business.name, _time_stamper(business.time_stamp_address)
     # pyHanko drives its own event loop, which a thread that already runs one (a browser test) would refuse
     with ThreadPoolExecutor(max_workers=1) as pool:
-        return pool.submit(_sign, content, signer=signer, name=name, reason=reason, at=at).result()
+
+        def sign(stamper: Any) -> bytes:
+            return pool.submit(_sign, content, signer=signer, name=name, reason=reason, at=at, stamper=stamper).result()
+
+        try:
+            return sign(stamper)
+        except (OSError, ValueError) as error:
+            if stamper is None:
+                raise
+            # a signature in the barn does not wait for somebody else's server: the seal is B-B then, and says so
+            log.warning("No time stamp from %s (%s): sealed without one.", business.time_stamp_address, error)
+            return sign(None)
 
 
 def fault_of_seal(content: bytes, *, keys_pem: list[str]) -> str | None:
     """What is wrong with the seal of a PDF, as the end of a sentence; None when it is whole, and by one of our keys."""
     with ThreadPoolExecutor(max_workers=1) as pool:
         return pool.submit(_fault, content, keys_pem=keys_pem).result()
+
+
+def _time_stamper(address: str) -> Any:
+    from pyhanko.sign.timestamps import HTTPTimeStamper
+
+    return HTTPTimeStamper(address, timeout=STAMP_SECONDS) if address else None
 
 
 def certificate_of(certificate_pem: str) -> x509.Certificate:
@@ -49,7 +72,7 @@ def _signer_of(key: SealKey) -> Any:
     )
 
 
-def _sign(content: bytes, *, signer: Any, name: str, reason: str, at: datetime) -> bytes:
+def _sign(content: bytes, *, signer: Any, name: str, reason: str, at: datetime, stamper: Any) -> bytes:
     from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
     from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter
     from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner
@@ -65,7 +88,7 @@ def _sign(content: bytes, *, signer: Any, name: str, reason: str, at: datetime) 
     meaning = PdfSignatureMetadata(
         field_name=FIELD_NAME, md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES, reason=reason, name=name
     )
-    sealed = SignerAt(meaning, signer, new_field_spec=SigFieldSpec(FIELD_NAME)).sign_pdf(
+    sealed = SignerAt(meaning, signer, timestamper=stamper, new_field_spec=SigFieldSpec(FIELD_NAME)).sign_pdf(
         IncrementalPdfFileWriter(BytesIO(content))
     )
     return bytes(sealed.getvalue())

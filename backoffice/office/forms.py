@@ -35,11 +35,18 @@ def zone_field() -> forms.ChoiceField:
 class BusinessForm(ModelForm):
     currency = currency_field()
     time_zone = zone_field()
+    time_stamp_address = forms.URLField(
+        label="Address of a time-stamp service",
+        required=False,
+        assume_scheme="https",
+        help_text="RFC 3161. Seals then carry a time stamp of somebody else. Empty: a seal states its moment itself.",
+    )
     layout = Layout(
         Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
         Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
         Fieldset("Permission to work", "signing_age", "reask_days", "consent_notice_days", "dose_critical_holds"),
+        Fieldset("Seals", "time_stamp_address"),
         Fieldset(
             "A day on the road",
             "base_lat",

@@ -1,11 +1,8 @@
 """The letters about quotes."""
 
-from typing import Any
-
-from django.core.mail import EmailMultiAlternatives
-from django.template.loader import render_to_string
 from django.urls import reverse
 
+from backoffice.business.letters import send_letter
 from backoffice.business.queries import the_business
 from backoffice.links.actions import full_address
 from billing.quotes.models import Question, Quote
@@ -17,7 +14,7 @@ def send_offer(quote_pk: int, token: str) -> None:
     horses = [horse.animal.name for horse in quote.horses.select_related("animal")]
     address = full_address(reverse("billing:owner-quote", args=[token]))
     subject = f"{quote.title}: a quote from {the_business().name}"
-    _send("quote_offered", subject, quote.person.email, {"quote": quote, "horses": horses, "address": address})
+    send_letter("quote_offered", subject, quote.person.email, {"quote": quote, "horses": horses, "address": address})
 
 
 def send_question(question_pk: int) -> None:
@@ -26,32 +23,15 @@ def send_question(question_pk: int) -> None:
     address = full_address(f"{question.quote.get_absolute_url()}#questions")
     subject = f"{question.quote.person} asks about “{question.quote.title}”"
     context = {"question": question, "address": address}
-    _send("quote_question", subject, the_business().email, context, reply_to=question.quote.person.email)
+    send_letter("quote_question", subject, the_business().email, context, reply_to=question.quote.person.email)
 
 
 def send_answer(question_pk: int) -> None:
     """Mail the owner the answer; the link to the page is the one they have."""
     question = _question(question_pk)
     subject = f"Your question about “{question.quote.title}”"
-    _send("quote_answer", subject, question.quote.person.email, {"question": question})
+    send_letter("quote_answer", subject, question.quote.person.email, {"question": question})
 
 
 def _question(pk: int) -> Question:
     return Question.objects.select_related("quote__person").get(pk=pk)
-
-
-def _send(template: str, subject: str, to: str, context: dict[str, Any], reply_to: str = "") -> None:
-    """In plain text and HTML; nothing is sent where no address is known."""
-    business = the_business()
-    if not to:
-        return
-    context = {"business": business, **context}
-    answer_to = reply_to or business.email
-    letter = EmailMultiAlternatives(
-        subject=" ".join(subject.split()),
-        body=render_to_string(f"emails/{template}.txt", context),
-        to=[to],
-        reply_to=[answer_to] if answer_to else None,
-    )
-    letter.attach_alternative(render_to_string(f"emails/{template}.html", context), "text/html")
-    letter.send()

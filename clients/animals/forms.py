@@ -12,6 +12,7 @@ from clients.animals.facts import AnimalFacts
 from clients.animals.microchip import problem_with_microchip, tidy_microchip
 from clients.animals.models import Animal, Caution, Ownership, Role
 from clients.animals.shares import parse_share, problem_with, say_share
+from clients.animals.ueln import problem_with_ueln, tidy_ueln
 from clients.people.forms import END_OF_MORE, PhoneField, choose_from, more
 from clients.people.models import Barn, Person, VetPractice
 from clients.people.queries import barns_named, possible_doubles
@@ -50,6 +51,9 @@ class AnimalForm(Dated, ModelForm):
     """A horse as it is; owners, roles, barn and health have pages of their own, since they are dated."""
 
     microchip = forms.CharField(required=False, help_text="15 digits; spaces are no fault.")
+    ueln = forms.CharField(
+        label="UELN", required=False, help_text="The life number in the passport: 15 letters and digits."
+    )
     shares_photos = forms.TypedChoiceField(
         label="Photos may be shared",
         choices=[("", "Not asked"), ("yes", "Yes"), ("no", "No")],
@@ -68,6 +72,7 @@ class AnimalForm(Dated, ModelForm):
         "color",
         "markings",
         "microchip",
+        "ueln",
         "passport_name",
         "isolation",
         "isolated_until",
@@ -91,6 +96,7 @@ class AnimalForm(Dated, ModelForm):
             "color",
             "markings",
             "microchip",
+            "ueln",
             "passport_name",
             "isolation",
             "isolated_until",
@@ -124,6 +130,13 @@ class AnimalForm(Dated, ModelForm):
     def clean_microchip(self) -> str:
         number = tidy_microchip(self.cleaned_data["microchip"])
         problem = problem_with_microchip(number) if number else ""
+        if problem:
+            raise ValidationError(problem)
+        return number
+
+    def clean_ueln(self) -> str:
+        number = tidy_ueln(self.cleaned_data["ueln"])
+        problem = problem_with_ueln(number) if number else ""
         if problem:
             raise ValidationError(problem)
         return number

@@ -34,6 +34,7 @@ class Animal(models.Model):
     color = models.CharField(max_length=60, blank=True)
     markings = models.CharField(max_length=200, blank=True)
     microchip = models.CharField(max_length=15, blank=True)
+    ueln = models.CharField("UELN", max_length=15, blank=True)
     passport_name = models.CharField(max_length=120, blank=True)
     vet_practice = models.ForeignKey(VetPractice, models.SET_NULL, null=True, blank=True, related_name="animals")
     handling = models.TextField(

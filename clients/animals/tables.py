@@ -60,7 +60,7 @@ class AnimalHealthTable(AnimalTable):
 
 
 class AnimalFilter(FilterSet):
-    search_in = ("name", "passport_name", "microchip", "barn__name", "ownerships__person__name")
+    search_in = ("name", "passport_name", "microchip", "ueln", "barn__name", "ownerships__person__name")
     search_label = "Search horses"
 
     barn = django_filters.ModelChoiceFilter(queryset=Barn.objects.all(), empty_label="Every barn")

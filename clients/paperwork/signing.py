@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
+from django.db import transaction
 from django.utils import timezone
 
 from backoffice.access.models import User
@@ -21,6 +22,7 @@ from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from clients.animals.actions import say_day, today_of
 from clients.animals.models import Animal
+from clients.paperwork.letters import send_copy
 from clients.paperwork.models import Form, Signature, Wording, WordingVersion
 from clients.paperwork.queries import newest_version
 from clients.paperwork.signers import all_capacities, capacities_of, name_to_type, text_of
@@ -153,6 +155,7 @@ def sign_form(
     changes |= {"evidence": keyed_digest(form.signer, evidence_of(signature))}
     via = "private link" if link else ""
     audit.record("form signed", form, at=at, by=witnessed_by, via=via, changes=changes)
+    transaction.on_commit(lambda: send_copy(form.pk), robust=True)
     return form
 
 

@@ -23,7 +23,7 @@ from clients.rounds.models import DayRound
 from clients.visits.models import Session, SessionArea, Visit
 
 ERASED_SENTENCE = "Erased by a rule of keeping."
-IDENTITY = ("breed", "color", "markings", "microchip", "passport_name", "handling", "note")
+IDENTITY = ("breed", "color", "markings", "microchip", "ueln", "passport_name", "handling", "note")
 VISIT_WORDS = ("note", "cancel_reason", "outside_hours_reason", "spot_alone_reason", "call_list_reason")
 
 

@@ -21,6 +21,7 @@ def tell_horse(animal: Animal) -> Told:
         "color": animal.color,
         "markings": animal.markings,
         "microchip": animal.microchip,
+        "ueln": animal.ueln,
         "passport_name": animal.passport_name,
         "handling": animal.handling,
     }

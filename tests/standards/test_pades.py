@@ -6,15 +6,25 @@ whole file but the signature itself.
 """
 
 import subprocess
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
+from asn1crypto import keys, x509
+from cryptography import x509 as crypto
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import rsa
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.timestamps import DummyTimeStamper, TimestampRequestError
 from pyhanko.sign.validation import SignatureCoverageLevel, validate_pdf_signature
 from pyhanko_certvalidator import ValidationContext
 
+from backoffice.documents import seal as seal_module
+from backoffice.documents.models import SealKey
 from backoffice.documents.render import pdf_of_html
-from backoffice.documents.seal import seal_pdf
+from backoffice.documents.seal import fault_of_seal, seal_pdf
 from tests.pdf_tools import needs_tool
 
 
@@ -72,3 +82,79 @@ def test_poppler_notices_one_changed_byte(sealed, tmp_path):
 @needs_tool("pdfsig")
 def test_poppler_notices_an_added_line(sealed, tmp_path):
     assert "Not total document signed" in pdfsig(sealed + b"\n% more", tmp_path)
+
+
+# ETSI EN 319 142-1, 6.3 (level B-T): the same, and a time stamp of somebody else among the unsigned attributes.
+
+
+@pytest.fixture
+def stamped(business, now, monkeypatch) -> bytes:
+    business.time_stamp_address = "https://stamps.invalid/"
+    business.save()
+    monkeypatch.setattr(seal_module, "_time_stamper", lambda address: dummy_stamper(now) if address else None)
+    page = '<html lang="en"><head><title>Consent</title></head><body><p>I agree.</p></body></html>'
+    return seal_pdf(pdf_of_html(page, paper="letter"), reason="Signed", at=now)
+
+
+def dummy_stamper(moment) -> DummyTimeStamper:
+    """A time-stamp service in this process, with a certificate of its own: no network."""
+    private = rsa.generate_private_key(public_exponent=65537, key_size=2048)
+    name = crypto.Name([crypto.NameAttribute(NameOID.COMMON_NAME, "Invented time stamps")])
+    certificate = (
+        crypto.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(private.public_key())
+        .serial_number(7)
+        .not_valid_before(moment - timedelta(days=1))
+        .not_valid_after(moment + timedelta(days=30))
+        .add_extension(crypto.ExtendedKeyUsage([ExtendedKeyUsageOID.TIME_STAMPING]), critical=True)
+        .sign(private, hashes.SHA256())
+    )
+    der = private.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
+    loaded = x509.Certificate.load(certificate.public_bytes(Encoding.DER))
+    return DummyTimeStamper(loaded, keys.PrivateKeyInfo.load(der), fixed_dt=moment)
+
+
+def test_with_a_time_stamp_service_it_is_of_the_baseline_t_form(stamped, now):
+    (seal,) = PdfFileReader(BytesIO(stamped)).embedded_regular_signatures
+    [stamp] = stamps_of(seal)
+    roots = [seal.signer_cert, *(choice.chosen for choice in stamp["content"]["certificates"])]
+    context = ValidationContext(trust_roots=roots, moment=now, allow_fetching=False)
+    status = validate_pdf_signature(seal, context, ts_validation_context=context)
+    assert status.bottom_line
+    assert status.timestamp_validity.timestamp == now
+    assert fault_of_seal(stamped, keys_pem=[key.certificate_pem for key in SealKey.objects.all()]) is None
+
+
+def stamps_of(seal) -> list:
+    """The signature time stamps among the unsigned attributes."""
+    unsigned = seal.signer_info["unsigned_attrs"]
+    found = [attribute for attribute in unsigned if attribute["type"].native == "signature_time_stamp_token"]
+    return [value for attribute in found for value in attribute["values"]]
+
+
+@pytest.mark.pdf
+@needs_tool("pdfsig")
+def test_poppler_agrees_with_a_stamped_seal(stamped, tmp_path):
+    assert "Signature is Valid." in pdfsig(stamped, tmp_path)
+
+
+def test_without_an_answer_of_the_service_the_seal_is_of_the_baseline_b_form(business, now, monkeypatch, caplog):
+    class Silent(DummyTimeStamper):
+        async def async_timestamp(self, *args, **kwargs):
+            raise TimestampRequestError("no answer")
+
+        async def async_dummy_response(self, *args, **kwargs):
+            raise TimestampRequestError("no answer")
+
+    business.time_stamp_address = "https://stamps.invalid/"
+    business.save()
+    silent = dummy_stamper(now)
+    silent.__class__ = Silent
+    monkeypatch.setattr(seal_module, "_time_stamper", lambda address: silent)
+    page = '<html lang="en"><head><title>Consent</title></head><body><p>I agree.</p></body></html>'
+    sealed = seal_pdf(pdf_of_html(page, paper="letter"), reason="Signed", at=now)
+    (seal,) = PdfFileReader(BytesIO(sealed)).embedded_regular_signatures
+    assert stamps_of(seal) == []
+    assert "No time stamp" in caplog.text
