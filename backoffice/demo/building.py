@@ -26,6 +26,7 @@ STEPS: tuple[Step, ...] = (
     ("the weeks ahead", history.book_ahead),
     ("wishes", history.pencil_wishes),
     ("today's rounds", history.live_today),
+    ("a history file and an erasure", papers.hand_over_and_erase),
 )
 
 

@@ -7,6 +7,8 @@ from dateutil.relativedelta import relativedelta
 
 from backoffice.business.queries import the_business
 from backoffice.demo.scenario import Made, Row, Scenario
+from backoffice.erasing.actions import erase_person
+from clients.animals.actions import log_enquiry
 from clients.animals.models import Animal
 from clients.animals.queries import owners_on, payers_for
 from clients.paperwork.models import Form, Wording, WordingVersion
@@ -15,6 +17,7 @@ from clients.paperwork.referring import VetWord, answer_referral, request_referr
 from clients.paperwork.signers import capacities_of, name_to_type
 from clients.paperwork.signing import ask_to_sign, sign_form
 from clients.people.models import Barn, Person
+from clients.records.actions import make_history
 
 SIGNED = -76
 NAME = [[[90, 250], [140, 110], [200, 260], [260, 120], [330, 250], [420, 160], [520, 240], [640, 150], [760, 210]]]
@@ -36,6 +39,9 @@ def sign_papers(scenario: Scenario, made: Made) -> None:
             done.add((owner.pk, animal.barn_id))
             _sign(scenario, made, Wording.Kind.RELEASE, owner, barn=asking[animal.barn_id])
     _sign_authorities(scenario, made)
+    for hire in scenario.story["hires"]:
+        horse, on = made.animals[hire["horse"]], hire["since"] - 1
+        _sign(scenario, made, Wording.Kind.HIRE, made.people[hire["owner"]], animal=horse, on=on)
     for horse in scenario.story["asked_to_sign"]:
         animal = made.animals[horse]
         ask_to_sign(
@@ -123,6 +129,25 @@ def _put_name(scenario: Scenario, made: Made, form: Form, on: int) -> None:
         device="Phone of the practitioner, in the barn",
         witnessed_by=made.manager,
     )
+
+
+def hand_over_and_erase(scenario: Scenario, made: Made) -> None:
+    """A history file for a vet; and somebody who once asked and never came back is erased on request."""
+    row = next(row for row in scenario.story["referrals"] if row["answer"] != "waiting")
+    make_history(animal=made.animals[row["horse"]], reader="vet", at=scenario.at(0, 7), by=made.manager)
+    asked = scenario.story["asked_once"]
+    person = log_enquiry(
+        name=asked["name"],
+        phone=asked["phone"],
+        email="",
+        barn=made.barns[asked["barn"]],
+        barn_name="",
+        asked_about=asked["about"],
+        on=scenario.day(asked["day"]),
+        at=scenario.at(asked["day"], 12),
+        by=made.manager,
+    )
+    erase_person(person=person, asked="person", at=scenario.at(-1, 9), by=made.manager)
 
 
 def ask_the_vets(scenario: Scenario, made: Made) -> None:

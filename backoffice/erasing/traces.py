@@ -8,6 +8,7 @@ from typing import Any
 from django.apps import apps
 from django.db import models
 
+from backoffice.documents.models import Document
 from backoffice.keeping.kinds import BY_NAME
 
 # The kind of record that each table belongs to. A table that is not named here may hold nobody's name after an erasure.
@@ -27,6 +28,15 @@ RULE_OF = {
     "billing.invoice": "books",
     "billing.invoiceline": "books",
     "billing.payment": "books",
+}
+RULE_OF_PAPER = {
+    Document.Kind.FORM: "form",
+    Document.Kind.REFERRAL: "health",
+    Document.Kind.ROUND_SHEET: "visit",
+    Document.Kind.VISIT_REPORT: "visit",
+    Document.Kind.HISTORY: "history",
+    Document.Kind.INVOICE: "books",
+    Document.Kind.RECEIPT: "books",
 }
 WORDS = (models.CharField, models.TextField, models.JSONField)
 
@@ -64,7 +74,9 @@ def _text(value: Any) -> str:
 
 def _rule(model: type[models.Model], pk: object) -> str:
     label = model._meta.label_lower
+    row = model._default_manager.get(pk=pk)
     if label == "billing.quote":
-        row = model._default_manager.get(pk=pk)
         return "agreement" if hasattr(row, "acceptance") else "quote"
+    if isinstance(row, Document):
+        return RULE_OF_PAPER.get(Document.Kind(row.kind), "") if row.erased_at is None else ""
     return RULE_OF.get(label, "")

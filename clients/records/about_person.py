@@ -36,7 +36,7 @@ def in_the_way(person: Person, on: date) -> Iterator[str]:
     owned = Ownership.objects.on(on).filter(person=person).values("animal")
     ahead = Visit.objects.filter(animal__in=owned, status__in=[Visit.Status.PENCILLED, Visit.Status.BOOKED])
     for visit in ahead.select_related("animal").order_by("day")[:5]:
-        yield f"A visit is still to come: {visit}. Cancel it first."
+        yield f"A visit is still open: {visit}. Cancel it first."
     for ward in person.wards.filter(erased_on__isnull=True):
         yield f"They sign and pay for {ward}. Name another parent or guardian first."
     for role in Role.objects.on(on).filter(person=person).select_related("animal"):

@@ -14,7 +14,7 @@ def visits_told(animal: Animal) -> QuerySet[Visit]:
 
 
 def decisions_told(animal: Animal) -> QuerySet[Decision]:
-    return animal.decisions.order_by("decided_at", "pk")
+    return animal.decisions.order_by("for_day", "decided_at", "pk")
 
 
 def stop_notes_told(animal: Animal) -> QuerySet[StopNote]:

@@ -1,4 +1,5 @@
 import json
+import subprocess
 from datetime import date
 from io import BytesIO, StringIO
 from pathlib import Path
@@ -15,7 +16,7 @@ from backoffice.erasing.actions import erase_person, set_keep_rule
 from backoffice.erasing.again import replay
 from backoffice.erasing.collecting import verdicts_on
 from backoffice.erasing.handing_over import hand_over
-from backoffice.erasing.traces import traces_of
+from backoffice.erasing.traces import RULE_OF_PAPER, traces_of
 from backoffice.keeping.models import Erasure
 from backoffice.refusal import Refused
 from backoffice.upkeep.verification import look
@@ -28,6 +29,7 @@ from clients.visits.models import Visit
 from tests.backoffice.erasing.conftest import LATER, NAME, YEARS_LATER
 from tests.factories.clients import OwnershipFactory, PersonFactory, RoleFactory
 from tests.factories.visits import VisitFactory
+from tests.pdf_tools import needs_tool
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -122,7 +124,7 @@ def test_erasing_waits_until_the_work_and_the_money_are_over(person, owner_manag
     horse = person.ownerships.first().animal
     VisitFactory(booked=True, animal=horse, day=date(2026, 7, 1))
     RoleFactory(person=person)
-    with pytest.raises(Refused, match="still to come"):
+    with pytest.raises(Refused, match="A visit is still open"):
         erase(person, LATER, owner_manager)
     assert not Erasure.objects.exists()
 
@@ -204,3 +206,15 @@ def test_erasing_undone_by_a_failure_leaves_the_files(person, owner_manager, mon
         erase(person, YEARS_LATER, owner_manager)
     assert all(default_storage.exists(name) for name in names)
     assert Visit.objects.exclude(note="").exists()
+
+
+@needs_tool("pdftotext")
+def test_each_file_that_still_holds_the_name_is_kept_by_a_rule(person, owner_manager):
+    erase(person, LATER, owner_manager)
+    holding = set()
+    for document in Document.objects.filter(erased_at__isnull=True):
+        text = subprocess.run(["pdftotext", document.file.path, "-"], capture_output=True, text=True, check=True).stdout
+        if NAME in " ".join(text.split()):
+            holding.add(document.kind)
+    assert holding == {"form", "invoice", "receipt"}
+    assert holding <= set(RULE_OF_PAPER)
