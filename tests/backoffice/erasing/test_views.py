@@ -1,3 +1,4 @@
+import pytest
 import time_machine
 from django.urls import reverse
 
@@ -51,3 +52,21 @@ def test_the_data_comes_as_a_zip(person, as_owner_manager):
     answer = as_owner_manager.post(reverse("backoffice:person-data", args=[person.pk]))
     assert answer["Content-Type"] == "application/zip"
     assert answer["Cache-Control"] == "no-store"
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_the_list_of_erasures_takes_the_same_queries_whatever_its_length(
+    as_owner_manager, owner_manager, rows, django_assert_num_queries
+):
+    for number in range(rows):
+        Erasure.objects.create(person_pk=number + 1, asked="person", at=LATER, by=owner_manager)
+    as_owner_manager.get(reverse("backoffice:keeping"))
+    with django_assert_num_queries(5):
+        as_owner_manager.get(reverse("backoffice:keeping"))
+
+
+@time_machine.travel(LATER, tick=False)
+def test_somebody_without_the_owner_s_power_sees_no_link(person, as_owner_manager, as_assistant):
+    page = person.get_absolute_url()
+    assert kept(person) in as_owner_manager.get(page).content.decode()
+    assert kept(person) not in as_assistant.get(page).content.decode()

@@ -14,6 +14,8 @@ from backoffice.documents.queries import bytes_of
 from clients.paperwork.actions import open_stop_note
 from clients.paperwork.models import Decision
 from clients.records.actions import make_history, zip_of
+from clients.records.history import history_of
+from clients.records.models import HistoryFile
 from clients.records.telling import without_names
 from clients.visits.models import Session, Visit
 from tests.conftest import NOW
@@ -125,3 +127,25 @@ def test_who_may_not_see_health_neither_sees_the_link_nor_comes_in(horse, as_boo
     address = reverse("clients:animal-history", args=[horse.pk])
     assert address not in as_bookkeeper.get(horse.get_absolute_url()).content.decode()
     assert as_bookkeeper.get(address).status_code == 403
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_history_files_made_before_take_the_same_queries_whatever_their_number(
+    horse, owner_manager, as_owner_manager, rows, django_assert_num_queries
+):
+    file, _told = made(horse, owner_manager)
+    for _ in range(rows - 1):
+        HistoryFile.objects.create(animal=horse, reader="vet", made_at=NOW, document=file.document)
+    address = reverse("clients:animal-history", args=[horse.pk])
+    as_owner_manager.get(address)
+    with django_assert_num_queries(7):
+        as_owner_manager.get(address)
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_a_history_reads_visits_in_a_constant_number_of_queries(horse, rows, django_assert_num_queries):
+    for number in range(rows):
+        visit = VisitFactory(completed=True, animal=horse, day=NOW.date() - timedelta(days=number))
+        Session.objects.create(visit=visit, service=visit.service, minutes=60)
+    with django_assert_num_queries(14):
+        history_of(horse, since=None, on=NOW.date())
