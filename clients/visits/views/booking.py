@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
+from clients.kit.queries import machines_in_use
 from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for
 from clients.visits.actions import (
@@ -71,8 +72,10 @@ def visit_new(request: StaffRequest) -> HttpResponse:
 def _new_initial(request: StaffRequest) -> dict[str, Any]:
     first = practitioners().first()
     mine = request.user.pk if request.user.drives_rounds else (first.pk if first else None)
+    machines = list(machines_in_use()[:2])
+    only = machines[0].pk if len(machines) == 1 else None
     given = {name: request.GET[name] for name in ("animal", "day") if name in request.GET}
-    return {"practitioner": mine, "day": timezone.localdate(), **given}
+    return {"practitioner": mine, "machine": only, "day": timezone.localdate(), **given}
 
 
 def _make(request: StaffRequest, form: VisitForm) -> Visit:
