@@ -24,7 +24,6 @@ class ScanField(forms.Field):
     """A scan as one file or several photos: a list of `Given`, in the order in which they were chosen."""
 
     widget = FilesInput(attrs={"accept": f"{PHOTOS},application/pdf", "multiple": True})
-    default_error_messages = {"required": "Choose the scan, or take a photo of each page."}
 
     def clean(self, value: Any) -> list[Given]:
         files: list[Any] = value or []
@@ -40,7 +39,6 @@ class ScanField(forms.Field):
 
 class PhotoField(forms.Field):
     widget = forms.FileInput(attrs={"accept": PHOTOS})
-    default_error_messages = {"required": "Choose a photo, or take one."}
 
     def clean(self, value: Any) -> Given:
         self.validate(value)

@@ -21,6 +21,11 @@ class Document(models.Model):
         HISTORY = "history", "History file"
         ERASURE = "erasure", "Erasure certificate"
 
+    class ContentType(models.TextChoices):
+        PDF = "application/pdf", "PDF"
+        PHOTO = "image/jpeg", "Photo"
+
+    SUFFIXES = {ContentType.PDF: ".pdf", ContentType.PHOTO: ".jpg"}
     POWER_TO_READ = {
         Kind.QUOTE: Power.SEE_MONEY,
         Kind.FORM: Power.SEE_CARE,
@@ -35,6 +40,7 @@ class Document(models.Model):
 
     kind = models.CharField(max_length=20, choices=Kind)
     title = models.CharField(max_length=200)
+    content_type = models.CharField(max_length=20, choices=ContentType, default=ContentType.PDF)
     file = models.FileField(upload_to="documents/%Y/%m/", max_length=200)
     size = models.PositiveBigIntegerField()
     sha256 = models.CharField(max_length=64)
@@ -61,6 +67,10 @@ class Document(models.Model):
     @property
     def power_to_read(self) -> Power:
         return self.POWER_TO_READ[self.Kind(self.kind)]
+
+    @property
+    def suffix(self) -> str:
+        return self.SUFFIXES[self.ContentType(self.content_type)]
 
 
 class SealKey(models.Model):

@@ -58,7 +58,7 @@ def _papers(verdicts: list[Verdict]) -> dict[str, Document]:
     documents = [
         paper for verdict in verdicts for paper in verdict.held.documents if paper.kind != Document.Kind.ROUND_SHEET
     ]
-    return {f"papers/{document.pk:06d}-{document.kind}.pdf": document for document in documents}
+    return {f"papers/{document.pk:06d}-{document.kind}{document.suffix}": document for document in documents}
 
 
 def _index(person: Person, verdicts: list[Verdict], on: date) -> str:

@@ -66,13 +66,11 @@ class AskForm(Form):
         )
 
 
-class SignForm(Form):
-    """Name, role and drawn signature, with the digest of the text that was read."""
+class SignerForm(Form):
+    """Who signs, and as what."""
 
     capacity = forms.ChoiceField(label="I sign as", widget=forms.RadioSelect)
     name_typed = forms.CharField(label="Name", max_length=120)
-    strokes = forms.CharField(label="Signature", max_length=600_000, required=False, widget=forms.HiddenInput)
-    read = forms.CharField(max_length=64, required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, row: FormRow, capacities: list[Signature.Capacity], **kwargs: Any) -> None:
         self.row = row
@@ -84,13 +82,6 @@ class SignForm(Form):
         help_text = "Type " + " or ".join(f"“{name}”" for name in sorted(wanted)) + ", as it stands on the form."
         self.fields["name_typed"].help_text = help_text if wanted else "Your own name; you sign for the organization."
 
-    def clean_strokes(self) -> list[Any]:
-        given = self.cleaned_data["strokes"]
-        try:
-            return list(read_strokes(given or "[]"))
-        except ValueError as fault:
-            raise ValidationError(str(fault)) from None
-
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         name, capacity = cleaned.get("name_typed"), cleaned.get("capacity")
@@ -99,6 +90,20 @@ class SignForm(Form):
             if wanted and folded(name) != folded(wanted):
                 self.add_error("name_typed", f"This differs from the name on the form, {wanted}.")
         return cleaned
+
+
+class SignForm(SignerForm):
+    """Name, role and drawn signature, with the digest of the text that was read."""
+
+    strokes = forms.CharField(label="Signature", max_length=600_000, required=False, widget=forms.HiddenInput)
+    read = forms.CharField(max_length=64, required=False, widget=forms.HiddenInput)
+
+    def clean_strokes(self) -> list[Any]:
+        given = self.cleaned_data["strokes"]
+        try:
+            return list(read_strokes(given or "[]"))
+        except ValueError as fault:
+            raise ValidationError(str(fault)) from None
 
     @property
     def drawn(self) -> str:

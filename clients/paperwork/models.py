@@ -107,6 +107,7 @@ class Form(models.Model):
         validators=[MinValueValidator(0)],
     )
     document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+    scans = models.ManyToManyField(Document, blank=True, related_name="+", help_text="Files as given, where on paper.")
 
     class Meta:
         ordering = ["-made_at", "-pk"]
@@ -155,10 +156,15 @@ class Signature(models.Model):
     form = models.OneToOneField(Form, models.PROTECT, related_name="signature")
     name_typed = models.CharField(max_length=120)
     capacity = models.CharField(max_length=12, choices=Capacity)
-    strokes = models.JSONField(help_text="Lists of [x, y] points between 0 and 1000.")
+    strokes = models.JSONField(
+        blank=True, help_text="Lists of [x, y] points between 0 and 1000; none where it was signed on paper."
+    )
     text = models.TextField()
     text_sha256 = models.CharField(max_length=64)
     signed_at = models.DateTimeField()
+    paper_signed_on = models.DateField(
+        null=True, blank=True, help_text="The day on the paper, where it was signed on paper and scanned in."
+    )
     device = models.CharField(max_length=300, blank=True)
     address = models.GenericIPAddressField(null=True, blank=True)
     link = models.ForeignKey(PrivateLink, models.PROTECT, null=True, blank=True, related_name="+")
@@ -177,6 +183,11 @@ class VetReferral(models.Model):
         CONDITIONS = "conditions", "Yes, with conditions"
         NO = "no", "No"
 
+    class Confirmed(models.TextChoices):
+        CALL_BACK = "call_back", "We called the practice back on a number we knew"
+        KNOWN_ADDRESS = "known_address", "It came from an address of the practice that we knew"
+        OTHER = "other", "In another way"
+
     animal = models.ForeignKey(Animal, models.PROTECT, related_name="referrals")
     practice = models.ForeignKey(VetPractice, models.PROTECT, related_name="referrals")
     asked = models.TextField("what is asked", max_length=2000)
@@ -194,6 +205,9 @@ class VetReferral(models.Model):
     since = models.DateField(null=True, blank=True)
     until = models.DateField(null=True, blank=True)
     document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+    scans = models.ManyToManyField(Document, blank=True, related_name="+", help_text="The letter as given, if one.")
+    confirmed = models.CharField("how we confirmed the letter", max_length=13, choices=Confirmed, blank=True)
+    confirmed_note = models.CharField(max_length=300, blank=True)
 
     class Meta:
         ordering = ["-asked_on", "-pk"]

@@ -9,10 +9,12 @@ from django.utils import timezone
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import the_business
-from backoffice.documents.actions import store_document
+from backoffice.documents.actions import store_document, store_given
+from backoffice.documents.bundle import one_pdf
 from backoffice.documents.models import Document
 from backoffice.documents.render import render_pdf
 from backoffice.documents.seal import seal_pdf
+from backoffice.documents.uploads import Given
 from backoffice.links.actions import issue_link, revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
@@ -41,6 +43,15 @@ class VetWord:
     service_kinds: Sequence[str] = ()
     max_minutes: int | None = None
     conditions: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """The vet's letter as it was scanned in, and how we made sure that it is the vet's."""
+
+    scan: Sequence[Given]
+    confirmed: str
+    confirmed_note: str = ""
 
 
 @audit.action
@@ -87,9 +98,53 @@ def answer_referral(
     """Keep the vet's written answer and its sealed PDF. Permission to work follows it from this moment on."""
     referral = _locked(referral)
     _refuse_unless_waiting(referral)
-    _refuse_bad_word(word, today_of(at))
+    return _keep_answer(referral, word, None, link=link, at=at, by=by)
+
+
+@audit.action
+def record_letter(*, referral: VetReferral, word: VetWord, letter: Letter, at: datetime, by: User) -> VetReferral:
+    """The vet's answer came as a letter: kept as scanned, counted like one given on the private page."""
+    referral = _locked(referral)
+    _refuse_unless_waiting(referral)
+    if not letter.scan:
+        raise Refused("Choose the scan of the letter. A telephone answer is a note and lifts nothing.")
+    if letter.confirmed not in VetReferral.Confirmed.values:
+        raise Refused("Say how you made sure that the letter is the vet's.")
+    if letter.confirmed == VetReferral.Confirmed.OTHER and not letter.confirmed_note.strip():
+        raise Refused("Write in which other way you made sure.")
+    referral.confirmed, referral.confirmed_note = letter.confirmed, letter.confirmed_note.strip()
+    referral = _keep_answer(referral, word, letter, link=None, at=at, by=by)
+    revoke_links(purpose=PrivateLink.Purpose.REFERRAL, target=referral, at=at, by=by)
+    return referral
+
+
+def _keep_answer(
+    referral: VetReferral,
+    word: VetWord,
+    letter: Letter | None,
+    *,
+    link: PrivateLink | None,
+    at: datetime,
+    by: User | None,
+) -> VetReferral:
+    scan = letter.scan if letter else ()
+    _fill_in(referral, word, today_of(at))
+    referral.document = _sealed_copy(referral, scan, link=link, at=at, by=by)
+    referral.save()
+    changes: dict[str, object] = {"answer": word.answer, "since": referral.since, "until": referral.until, "link": link}
+    if letter is not None and by is not None:
+        title = referral.document.title
+        referral.scans.set(store_given(kind=Document.Kind.REFERRAL, title=title, given=scan, at=at, by=by))
+        changes |= {"confirmed": letter.confirmed, "given": [one.given_sha256 for one in scan]}
+    via = "private link" if link else "letter" if letter else ""
+    audit.record("vet answered", referral, at=at, by=by, via=via, changes=changes)
+    return referral
+
+
+def _fill_in(referral: VetReferral, word: VetWord, today: date) -> None:
+    _refuse_bad_word(word, today)
     is_yes = word.answer != Answer.NO
-    referral.answer, referral.answered_on = word.answer, today_of(at)
+    referral.answer, referral.answered_on = word.answer, today
     referral.vet_name, referral.registration_number = word.vet_name.strip(), word.registration_number.strip()
     referral.examined_on = word.examined_on
     referral.service_kinds = [kind for kind in KINDS_OF_WORK if kind in word.service_kinds]
@@ -97,11 +152,6 @@ def answer_referral(
     referral.max_minutes = word.max_minutes if is_yes else None
     referral.since, referral.until = (word.since, word.until) if is_yes else (None, None)
     referral.full_clean(exclude=["animal", "practice", "document"])
-    referral.document = _sealed_copy(referral, link=link, at=at, by=by)
-    referral.save()
-    changes = {"answer": word.answer, "since": referral.since, "until": referral.until, "link": link}
-    audit.record("vet answered", referral, at=at, by=by, via="private link" if link else "", changes=changes)
-    return referral
 
 
 def _refuse_bad_word(word: VetWord, today: date) -> None:
@@ -134,11 +184,13 @@ def _refuse_bad_days(word: VetWord, today: date) -> None:
         raise Refused("Minutes a session are between 1 and 300.")
 
 
-def _sealed_copy(referral: VetReferral, *, link: PrivateLink | None, at: datetime, by: User | None) -> Document:
+def _sealed_copy(
+    referral: VetReferral, scan: Sequence[Given], *, link: PrivateLink | None, at: datetime, by: User | None
+) -> Document:
     title = f"Vet's answer, {referral.animal}"
     services = [KINDS_OF_WORK[kind] for kind in referral.service_kinds]
     context = {"referral": referral, "services": services, "link": link, "answered_at": at, "title": title}
     with timezone.override(the_business().zone):
         paper = render_pdf("documents/referral.html", context)
-    sealed = seal_pdf(paper, reason="A vet's written answer", at=at)
+    sealed = seal_pdf(one_pdf(paper, scan) if scan else paper, reason="A vet's written answer", at=at)
     return store_document(kind=Document.Kind.REFERRAL, title=title, content=sealed, at=at, by=by, sealed=True)

@@ -13,10 +13,12 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
-from backoffice.documents.actions import store_document
+from backoffice.documents.actions import store_document, store_given
+from backoffice.documents.bundle import one_pdf
 from backoffice.documents.models import Document
 from backoffice.documents.render import render_pdf
 from backoffice.documents.seal import seal_pdf
+from backoffice.documents.uploads import Given
 from backoffice.links.actions import issue_link, revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
@@ -126,12 +128,9 @@ def sign_form(
 
     `read_sha256` is the digest of the text that the signer had before them; a text that changed since is refused.
     """
-    form = _locked(form)
-    _refuse_unless_to_sign(form)
-    business, on = the_business(), today_of(at)
-    text = text_of(form, on=on, business=business)
-    _refuse_changed_text(form, text, read_sha256)
-    _refuse_wrong_signer(form, name_typed, capacity, on, business)
+    form, on = locked_to_sign(form), today_of(at)
+    text = text_to_sign(form, on=on, name_typed=name_typed, capacity=capacity)
+    _refuse_changed_text(text, read_sha256)
     signature = Signature(
         form=form,
         name_typed=" ".join(name_typed.split()),
@@ -145,16 +144,43 @@ def sign_form(
         link=link,
         witnessed_by=witnessed_by,
     )
+    return keep_signature(form, signature, on=on, by=witnessed_by)
+
+
+def locked_to_sign(form: Form) -> Form:
+    form = _locked(form)
+    _refuse_unless_to_sign(form)
+    newest = newest_version(form.wording_version.wording)
+    if newest is not None and newest.number > form.wording_version.number:
+        raise Refused("The wording has a newer version. Ask for a new form with it.")
+    return form
+
+
+def text_to_sign(form: Form, *, on: date, name_typed: str, capacity: str) -> str:
+    """The text as it reads on that day. Refused for a name or a capacity that does not fit it."""
+    business = the_business()
+    _refuse_wrong_signer(form, name_typed, capacity, on, business)
+    return text_of(form, on=on, business=business)
+
+
+def keep_signature(form: Form, signature: Signature, *, on: date, by: User | None, scan: Sequence[Given] = ()) -> Form:
+    """The form holds from that day on. Its sealed paper shows the signature, or carries the scan behind it."""
     signature.full_clean(exclude=["form", "link", "witnessed_by"])
     signature.save(force_insert=True)
+    at = signature.signed_at
     form.state, form.valid_from = Form.State.SIGNED, on
     form.valid_until = on + relativedelta(months=form.wording_version.valid_months, days=-1)
-    form.document = _sealed_copy(form, signature, at=at, by=witnessed_by)
+    form.document = _sealed_copy(form, signature, scan, by=by)
     form.save(update_fields=["state", "valid_from", "valid_until", "document"])
-    changes = {"capacity": capacity, "until": form.valid_until, "sha256": form.document.sha256, "link": link}
-    changes |= {"evidence": keyed_digest(form.signer, evidence_of(signature))}
-    via = "private link" if link else ""
-    audit.record("form signed", form, at=at, by=witnessed_by, via=via, changes=changes)
+    if by is not None:
+        title = form.document.title
+        form.scans.set(store_given(kind=Document.Kind.FORM, title=title, given=scan, at=at, by=by))
+    changes = {"capacity": signature.capacity, "until": form.valid_until, "sha256": form.document.sha256}
+    changes |= {"link": signature.link, "evidence": keyed_digest(form.signer, evidence_of(signature))}
+    if scan:
+        changes |= {"paper_of": on, "given": [one.given_sha256 for one in scan]}
+    via = "private link" if signature.link else "paper" if scan else ""
+    audit.record("form signed", form, at=at, by=by, via=via, changes=changes)
     transaction.on_commit(lambda: send_copy(form.pk), robust=True)
     return form
 
@@ -163,17 +189,15 @@ def evidence_of(signature: Signature) -> list[object]:
     """What the trail keeps a keyed digest of, so that a signature cannot be changed later unnoticed."""
     drawn = [[list(point) for point in stroke] for stroke in signature.strokes]
     moment = signature.signed_at.astimezone(UTC).isoformat()
-    return [signature.name_typed, signature.capacity, signature.text, drawn, moment, signature.device]
+    evidence: list[object] = [signature.name_typed, signature.capacity, signature.text, drawn, moment, signature.device]
+    return [*evidence, signature.paper_signed_on.isoformat()] if signature.paper_signed_on else evidence
 
 
 def digest_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _refuse_changed_text(form: Form, text: str, read_sha256: str) -> None:
-    newest = newest_version(form.wording_version.wording)
-    if newest is not None and newest.number > form.wording_version.number:
-        raise Refused("The wording has a newer version. Ask for a new form with it.")
+def _refuse_changed_text(text: str, read_sha256: str) -> None:
     if read_sha256 and read_sha256 != digest_of(text):
         raise Refused("The text changed while it was being read. Read it again, then sign.")
 
@@ -208,13 +232,17 @@ def _drawn(strokes: Sequence[object]) -> list[list[tuple[float, float]]]:
         raise Refused(str(fault)) from None
 
 
-def _sealed_copy(form: Form, signature: Signature, *, at: datetime, by: User | None) -> Document:
-    title = f"{form.wording_version.wording.get_kind_display()}, {form.animal or form.barn or form.signer}"
+def _sealed_copy(form: Form, signature: Signature, scan: Sequence[Given], *, by: User | None) -> Document:
+    title, at = title_of(form), signature.signed_at
     context = {"form": form, "signature": signature, "path": svg_path(signature.strokes), "title": title}
     with timezone.override(the_business().zone):
         paper = render_pdf("documents/form.html", context)
-    sealed = seal_pdf(paper, reason="Signed form", at=at)
+    sealed = seal_pdf(one_pdf(paper, scan) if scan else paper, reason="Signed form", at=at)
     return store_document(kind=Document.Kind.FORM, title=title, content=sealed, at=at, by=by, sealed=True)
+
+
+def title_of(form: Form) -> str:
+    return f"{form.wording_version.wording.get_kind_display()}, {form.animal or form.barn or form.signer}"
 
 
 @audit.action

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from clients.paperwork import link_views, settings_views, views
+from clients.paperwork import link_views, scan_views, settings_views, views
 
 urlpatterns = [
     path("paperwork/", views.paperwork, name="paperwork"),
@@ -8,9 +8,12 @@ urlpatterns = [
     path("paperwork/forms/new/", views.form_new, name="form-new"),
     path("paperwork/forms/<int:pk>/", views.form, name="form"),
     path("paperwork/forms/<int:pk>/sign/", views.form_sign, name="form-sign"),
+    path("paperwork/forms/<int:pk>/print/", scan_views.form_print, name="form-print"),
+    path("paperwork/forms/<int:pk>/on-paper/", scan_views.form_on_paper, name="form-on-paper"),
     path("paperwork/forms/<int:pk>/link/", views.form_link, name="form-link"),
     path("paperwork/forms/<int:pk>/withdraw/", views.form_withdraw, name="form-withdraw"),
     path("paperwork/referrals/<int:pk>/", views.referral, name="referral"),
+    path("paperwork/referrals/<int:pk>/letter/", scan_views.referral_letter, name="referral-letter"),
     path("paperwork/referrals/<int:pk>/link/", views.referral_link, name="referral-link"),
     path("horses/<int:animal_pk>/ask-the-vet/", views.referral_new, name="referral-new"),
     path("paperwork/stop-notes/<int:pk>/close/", views.stop_note_close, name="stop-note-close"),

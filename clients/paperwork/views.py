@@ -71,6 +71,7 @@ def form(request: StaffRequest, pk: int) -> HttpResponse:
             "row": row,
             "today": today,
             "signature": signature,
+            "scans": row.scans.order_by("pk"),
             "path": svg_path(signature.strokes) if signature else "",
             "text": signature.text if signature else text_of(row, on=today, business=business),
             "sign_again": row.state == Form.State.SIGNED and must_be_signed_again(row, today),
@@ -200,7 +201,7 @@ def referral(request: StaffRequest, pk: int) -> HttpResponse:
     return render(
         request,
         "clients/paperwork/referral.html",
-        {"referral": row, "services": services, "today": timezone.localdate()},
+        {"referral": row, "services": services, "scans": row.scans.order_by("pk"), "today": timezone.localdate()},
     )
 
 

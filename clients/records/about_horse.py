@@ -64,8 +64,8 @@ def _is_empty(animal: Animal) -> bool:
     return animal.name == erased_horse_name(animal)
 
 
-def _kept(document: Document | None) -> tuple[Document, ...]:
-    return (document,) if document is not None and document.erased_at is None else ()
+def _kept(*documents: Document | None) -> tuple[Document, ...]:
+    return tuple(document for document in documents if document is not None and document.erased_at is None)
 
 
 def _health(animal: Animal, bound: str) -> Iterator[Held]:
@@ -80,7 +80,8 @@ def _health(animal: Animal, bound: str) -> Iterator[Held]:
             yield Held("health", words, day, tell_stop_note(note), partial(_empty_stop_note, note), (), bound)
     for referral in referrals_told(animal):
         if referral.asked:
-            counted, papers = referral.until or referral.answered_on or referral.asked_on, _kept(referral.document)
+            counted = referral.until or referral.answered_on or referral.asked_on
+            papers = _kept(referral.document, *referral.scans.all())
             words, empty = f"{animal}: the vet's answer", partial(_empty_referral, referral)
             yield Held("health", words, counted, tell_referral(referral), empty, papers, bound)
 
@@ -107,7 +108,7 @@ def _empty_stop_note(note: StopNote) -> None:
 
 
 def _empty_referral(referral: VetReferral) -> None:
-    words = dict.fromkeys(("asked", "vet_name", "registration_number", "conditions"), "")
+    words = dict.fromkeys(("asked", "vet_name", "registration_number", "conditions", "confirmed_note"), "")
     VetReferral.objects.filter(pk=referral.pk).update(**words, examined_on=None)
 
 

@@ -89,7 +89,7 @@ def _forms(person: Person, on: date) -> Iterator[Held]:
         if signature is None and form.document is None:
             yield Held("unsigned", _title(form), form.made_at.date(), _told(form), form.delete)
         elif signature is None or signature.name_typed:
-            papers = (form.document,) if form.document and form.document.erased_at is None else ()
+            papers = tuple(paper for paper in (form.document, *form.scans.all()) if paper and paper.erased_at is None)
             counted = form.withdrawn_on or form.valid_until
             yield Held("form", _title(form), counted, _told(form), partial(_empty_form, form), papers)
     for form in rows.filter(agent=person).exclude(signer=person).order_by("made_at", "pk"):
@@ -123,7 +123,7 @@ def _told(form: Form) -> dict[str, object]:
     }
     if signature is None:
         return told
-    signed = ("name_typed", "text", "signed_at", "device", "address", "strokes")
+    signed = ("name_typed", "text", "signed_at", "paper_signed_on", "device", "address", "strokes")
     return {
         **told,
         "signed_as": signature.get_capacity_display(),

@@ -63,6 +63,7 @@ def tell_referral(referral: VetReferral) -> Told:
         "answered_on": referral.answered_on,
         "practice": referral.practice.name,
         "vet": referral.vet_name,
+        "letter_confirmed": " ".join(filter(None, (referral.get_confirmed_display(), referral.confirmed_note))),
         "registration_number": referral.registration_number,
         "examined_on": referral.examined_on,
         "services": [KINDS_OF_WORK.get(kind, kind) for kind in referral.service_kinds],

@@ -147,7 +147,7 @@ def test_pages_of_all_files_count_together(settings):
 
 
 def test_a_missing_scan_is_asked_for():
-    with pytest.raises(ValidationError, match="Choose the scan"):
+    with pytest.raises(ValidationError, match="required"):
         ScanField().clean(FilesInput().value_from_datadict({}, MultiValueDict(), "scan"))
 
 

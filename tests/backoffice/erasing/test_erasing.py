@@ -12,6 +12,7 @@ from django.core.management import call_command
 from backoffice.audit.models import Entry
 from backoffice.documents.models import Document
 from backoffice.documents.queries import bytes_of
+from backoffice.documents.uploads import checked
 from backoffice.erasing.actions import erase_person, set_keep_rule
 from backoffice.erasing.again import replay
 from backoffice.erasing.collecting import verdicts_on
@@ -24,12 +25,15 @@ from billing.invoices.models import Invoice
 from billing.journal.models import Posting
 from clients.animals.models import Animal, HealthFact
 from clients.paperwork.models import Decision, Form, Signature
+from clients.paperwork.on_paper import sign_on_paper
 from clients.people.models import Person, PersonKey
 from clients.visits.models import Visit
 from tests.backoffice.erasing.conftest import LATER, NAME, YEARS_LATER
+from tests.factories.billing import AT
 from tests.factories.clients import OwnershipFactory, PersonFactory, RoleFactory
 from tests.factories.visits import VisitFactory
 from tests.pdf_tools import needs_tool
+from tests.uploads import photo
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -218,3 +222,13 @@ def test_each_file_that_still_holds_the_name_is_kept_by_a_rule(person, owner_man
             holding.add(document.kind)
     assert holding == {"form", "invoice", "receipt"}
     assert holding <= set(RULE_OF_PAPER)
+
+
+def test_the_scan_of_a_paper_form_goes_with_the_form_and_each_file_leaves_a_tombstone(person, owner_manager):
+    form = Form.objects.get(signer=person, state=Form.State.TO_SIGN)
+    facts = {"name_typed": NAME, "capacity": "owner", "signed_on": AT.date(), "scan": [checked(photo())]}
+    signed = sign_on_paper(form=form, **facts, at=AT, by=owner_manager)
+    erase(person, YEARS_LATER, owner_manager)
+    papers = [Document.objects.get(pk=signed.document_id), signed.scans.get()]
+    assert [paper.erased_rule for paper in papers] == ["form", "form"]
+    assert faults() == []

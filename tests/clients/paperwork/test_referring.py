@@ -3,17 +3,22 @@ from datetime import date
 
 import pypdf
 import pytest
+import time_machine
+from django.urls import reverse
 
 from backoffice.audit.queries import trail_of
 from backoffice.documents.queries import bytes_of
+from backoffice.documents.uploads import checked
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from clients.animals.models import HealthFact
 from clients.paperwork.models import VetReferral
 from clients.paperwork.queries import permission_for
-from clients.paperwork.referring import answer_referral, link_to_answer, request_referral
+from clients.paperwork.referring import Letter, answer_referral, link_to_answer, record_letter, request_referral
+from tests.conftest import NOW
 from tests.factories.clients import AnimalFactory, HealthFactFactory, ServiceFactory, VetPracticeFactory
 from tests.factories.paperwork import ready_animal, referral_for, vet_word
+from tests.uploads import photo, upload
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
@@ -112,3 +117,84 @@ def test_an_answer_is_given_once(waiting, now, owner_manager):
         answer_referral(referral=waiting, word=vet_word(answer="no"), at=now)
     with pytest.raises(Refused, match="already answered"):
         link_to_answer(referral=waiting, at=now, by=owner_manager)
+
+
+# A letter, scanned in
+
+
+def keep_letter(waiting, now, by, *, scan=None, confirmed="call_back", note="", **word):
+    letter = Letter(scan=[checked(photo())] if scan is None else scan, confirmed=confirmed, confirmed_note=note)
+    return record_letter(referral=waiting, word=vet_word(**word), letter=letter, at=now, by=by)
+
+
+def test_a_letter_opens_work_like_an_answer_on_the_private_page(waiting, now, owner_manager, private_folder):
+    token = link_to_answer(referral=waiting, at=now, by=owner_manager)
+    kept = keep_letter(waiting, now, owner_manager, service_kinds=["spot"], note="Spoke to the desk.")
+    assert (kept.answer, kept.confirmed, kept.confirmed_note) == ("yes", "call_back", "Spoke to the desk.")
+    assert result(waiting.animal, kind="spot") == "ready"
+    assert result(waiting.animal, kind="full") == "hold"
+    assert token
+    assert PrivateLink.objects.get().revoked_at == now
+
+
+def test_the_letter_is_in_the_sealed_paper_with_how_it_was_confirmed_and_kept_as_given(
+    waiting, now, owner_manager, private_folder
+):
+    kept = keep_letter(waiting, now, owner_manager, note="Spoke to the desk.")
+    pages = pypdf.PdfReader(io.BytesIO(bytes_of(kept.document))).pages
+    text = " ".join(pages[0].extract_text().split())
+    assert len(pages) == 2
+    assert "a letter, scanned in" in text
+    assert "Spoke to the desk." in text
+    assert [one.content_type for one in kept.scans.all()] == ["image/jpeg"]
+    entry = trail_of(kept).get(action="vet answered")
+    assert (entry.via, entry.changes["confirmed"]) == ("letter", "call_back")
+    assert "Spoke" not in str(entry.changes)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"scan": []}, "A telephone answer is a note"),
+        ({"confirmed": ""}, "made sure"),
+        ({"confirmed": "other"}, "in which other way"),
+        ({"until": None}, "first day and a last day"),
+        ({"registration_number": ""}, "registration number"),
+    ],
+)
+def test_a_letter_with_something_missing_is_refused(waiting, owner_manager, private_folder, changes, words):
+    with pytest.raises(Refused, match=words):
+        keep_letter(waiting, NOW, owner_manager, **changes)
+    waiting.refresh_from_db()
+    assert waiting.answer == "waiting"
+    assert [file for file in private_folder.rglob("*") if file.is_file()] == []
+
+
+def test_a_letter_after_an_answer_is_refused(waiting, now, owner_manager, private_folder):
+    answer_referral(referral=waiting, word=vet_word(), at=now)
+    with pytest.raises(Refused, match="already answered"):
+        keep_letter(waiting, now, owner_manager)
+
+
+@time_machine.travel(NOW, tick=False)
+def test_the_letter_is_recorded_on_its_page_and_a_slip_loses_nothing(waiting, as_assistant, private_folder):
+    address = reverse("clients:referral-letter", args=[waiting.pk])
+    assert "A letter came" in as_assistant.get(waiting.get_absolute_url()).content.decode()
+    sent = {
+        "answer": "conditions",
+        "conditions": "Walk only afterwards.",
+        "since": "2026-03-02",
+        "until": "2026-05-31",
+        "vet_name": "Dr. Ada Lindqvist",
+        "registration_number": "CO-4471",
+        "examined_on": "2026-02-27",
+        "confirmed": "other",
+    }
+    answer = as_assistant.post(address, {**sent, "scan": [upload(photo())]})
+    assert set(answer.context["form"].errors) == {"confirmed_note", "scan"}
+    assert "Walk only afterwards." in answer.content.decode()
+    answer = as_assistant.post(address, {**sent, "confirmed": "known_address", "scan": [upload(photo())]}, follow=True)
+    page = answer.content.decode()
+    assert "It came from an address of the practice that we knew" in page
+    assert "As given" in page
+    assert as_assistant.get(address).status_code == 409
