@@ -1,11 +1,8 @@
 """Fifty threads issue at once, on whichever database the suite runs: no gap, no twin, nothing half."""
 
-from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
-from threading import Barrier
 
 import pytest
-from django.db import connection
 
 from backoffice.audit.queries import breaks_in_chain
 from backoffice.refusal import Refused
@@ -13,28 +10,12 @@ from billing.invoices.actions import confirm_charges, draft_invoices, issue_invo
 from billing.invoices.models import Invoice
 from billing.journal.models import Posting, Transaction
 from billing.numbers.models import NumberSeries
+from tests.at_once import at_once
 from tests.factories.backoffice import BusinessFactory, UserFactory
 from tests.factories.billing import AT, DAY, finished_visit, owned_horse, priced_service
 from tests.factories.clients import PersonFactory
 
 ISSUERS = 50
-
-
-def at_once(jobs):
-    """Run the jobs in a thread each, all starting together, and hand back what each returned or raised."""
-    start = Barrier(len(jobs))
-
-    def run(job):
-        try:
-            start.wait(timeout=60)
-            return job()
-        except Refused as refused:
-            return refused
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(jobs)) as pool:
-        return list(pool.map(run, jobs))
 
 
 def drafts_of(payers: int) -> tuple[list[Invoice], object]:

@@ -6,7 +6,7 @@ from backoffice.refusal import Refused
 from billing.quotes.acceptance import Signed, accept_quote
 from billing.quotes.models import Acceptance, Quote
 from clients.plans.models import Plan
-from tests.billing.invoices.test_concurrency import at_once
+from tests.at_once import at_once
 from tests.factories.backoffice import BusinessFactory, UserFactory
 from tests.factories.clients import AnimalFactory
 from tests.factories.quotes import AT, DRAWN, offered, option_called, owned
