@@ -20,6 +20,7 @@ class Document(models.Model):
         RECEIPT = "receipt", "Receipt"
         HISTORY = "history", "History file"
         ERASURE = "erasure", "Erasure certificate"
+        PHOTO = "photo", "Photo of a horse"
 
     class ContentType(models.TextChoices):
         PDF = "application/pdf", "PDF"
@@ -36,6 +37,7 @@ class Document(models.Model):
         Kind.RECEIPT: Power.SEE_MONEY,
         Kind.HISTORY: Power.SEE_HEALTH,
         Kind.ERASURE: Power.CHANGE_SETTINGS,
+        Kind.PHOTO: Power.SEE_CARE,
     }
 
     kind = models.CharField(max_length=20, choices=Kind)

@@ -32,6 +32,7 @@ RULE_OF = {
 RULE_OF_PAPER = {
     Document.Kind.FORM: "form",
     Document.Kind.REFERRAL: "health",
+    Document.Kind.PHOTO: "horse",
     Document.Kind.ROUND_SHEET: "visit",
     Document.Kind.VISIT_REPORT: "visit",
     Document.Kind.HISTORY: "history",

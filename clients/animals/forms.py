@@ -7,6 +7,7 @@ from crispy_forms.layout import Layout
 from django import forms
 from django.core.exceptions import ValidationError
 
+from backoffice.documents.fields import PhotoField
 from backoffice.ui.forms import Form, ModelForm
 from clients.animals.facts import AnimalFacts
 from clients.animals.microchip import problem_with_microchip, tidy_microchip
@@ -358,3 +359,10 @@ def _known_field(doubles: Sequence[Person]) -> forms.ChoiceField:
 def _who(person: Person) -> str:
     barn = person.asked_barn.name if person.asked_barn else ""
     return ", ".join(part for part in (person.name, person.phone, barn) if part)
+
+
+class PhotoForm(Form):
+    photo = PhotoField(
+        label="Photo",
+        help_text="The whole horse from the side serves best. Where it was taken is not kept; nobody outside sees it.",
+    )

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from backoffice.documents.models import Document
 from clients.animals.shares import say_share
 from clients.people.models import Barn, Person, VetPractice
 
@@ -36,6 +37,9 @@ class Animal(models.Model):
     microchip = models.CharField(max_length=15, blank=True)
     ueln = models.CharField("UELN", max_length=15, blank=True)
     passport_name = models.CharField(max_length=120, blank=True)
+    photo = models.ForeignKey(
+        Document, models.PROTECT, null=True, blank=True, related_name="+", help_text="One, to know the horse by."
+    )
     vet_practice = models.ForeignKey(VetPractice, models.SET_NULL, null=True, blank=True, related_name="animals")
     handling = models.TextField(
         "handling note", max_length=1000, blank=True, help_text="Kicks when tied, loose in the stall…"

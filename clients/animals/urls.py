@@ -10,6 +10,7 @@ urlpatterns = [
     path("horses/", views.animals, name="animals"),
     path("horses/new/", views.animal_new, name="animal-new"),
     path("horses/<int:pk>/edit/", views.animal_edit, name="animal-edit"),
+    path("horses/<int:pk>/photo/", views.animal_photo, name="animal-photo"),
     path("horses/<int:pk>/owners/", views.animal_owners, name="animal-owners"),
     path("horses/<int:pk>/roles/", views.animal_roles, name="animal-roles"),
     path("horses/<int:pk>/move/", views.animal_move, name="animal-move"),

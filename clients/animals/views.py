@@ -18,10 +18,12 @@ from clients.animals.forms import (
     MoveForm,
     NewAnimalForm,
     OwnersForm,
+    PhotoForm,
     RolesForm,
 )
 from clients.animals.intake import HealthForm
 from clients.animals.models import Animal
+from clients.animals.photos import set_photo
 from clients.animals.queries import (
     animal_facts,
     animals_listed,
@@ -89,6 +91,23 @@ def animal_edit(request: StaffRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{animal} is changed.")
         return redirect(back)
     return render_form(request, form, heading=name, submit="Save", back=back, kicker="Horses")
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def animal_photo(request: StaffRequest, pk: int) -> HttpResponse:
+    animal = get_animal_or_404(request, pk, Power.CHANGE_CARE)
+    form = PhotoForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        set_photo(animal=animal, photo=form.cleaned_data["photo"], at=timezone.now(), by=request.user)
+        messages.success(request, f"{animal} has a photo to be known by.")
+        return redirect(animal)
+    heading = "A new photo" if animal.photo_id else "Photo"
+    intro = "A new photo takes the place of the one before, which is erased." if animal.photo_id else ""
+    back = animal.get_absolute_url()
+    return render_form(
+        request, form, heading=heading, submit="Keep the photo", back=back, kicker=str(animal), intro=intro
+    )
 
 
 @require_http_methods(["GET", "POST"])

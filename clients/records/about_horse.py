@@ -34,7 +34,9 @@ def held_about_horse(animal: Animal, *, bound: str = "") -> Iterator[Held]:
         days = [visit.day for visit in visits] + list(animal.health_facts.values_list("asked_on", flat=True))
         empty = partial(_empty_animal, animal)
         last = max(days, default=None)
-        yield Held("horse", f"{animal}: identity and handling", last, tell_horse(animal), empty, (), bound)
+        yield Held(
+            "horse", f"{animal}: identity and handling", last, tell_horse(animal), empty, _kept(animal.photo), bound
+        )
     yield from _health(animal, bound)
     for visit in visits:
         papers = _kept(visit.report)
@@ -99,7 +101,7 @@ def _round_sheets(animal: Animal, bound: str) -> Iterator[Held]:
 
 def _empty_animal(animal: Animal) -> None:
     words = dict.fromkeys(IDENTITY, "")
-    Animal.objects.filter(pk=animal.pk).update(name=erased_horse_name(animal), vet_practice=None, **words)
+    Animal.objects.filter(pk=animal.pk).update(name=erased_horse_name(animal), vet_practice=None, photo=None, **words)
     Plan.objects.filter(animal=animal).update(spots_alone_reason="")
 
 
