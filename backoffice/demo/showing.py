@@ -34,7 +34,8 @@ def write_documents(folder: Path) -> list[Path]:
 
 def _latest() -> Iterator[tuple[str, Document]]:
     for kind in Document.Kind:
-        document = Document.objects.filter(kind=kind, erased_at__isnull=True).order_by("-made_at", "-pk").first()
+        rows = Document.objects.filter(kind=kind, erased_at__isnull=True, content_type=Document.ContentType.PDF)
+        document = rows.order_by("-is_sealed", "-made_at", "-pk").first()
         if document is not None and kind != Document.Kind.FORM:
             yield NAMES.get(kind, kind.value.replace("_", "-")), document
     for wording in Wording.Kind:

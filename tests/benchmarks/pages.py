@@ -18,6 +18,7 @@ LIMIT_MS = 100
 LISTS = (
     "backoffice:today",
     "backoffice:search",
+    "backoffice:papers",
     "backoffice:settings",
     "backoffice:team",
     "clients:diary",
