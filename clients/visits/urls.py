@@ -1,10 +1,11 @@
 from django.urls import path
 
-from clients.visits.views import booking, diary, hiring, horse, plan, sheet
+from clients.visits.views import booking, diary, hiring, horse, monday, plan, sheet
 
 urlpatterns = [
     path("diary/", diary.week, name="diary"),
     path("diary/month/", diary.month, name="diary-month"),
+    path("paperwork/monday/", monday.monday, name="monday"),
     path("visits/new/", booking.visit_new, name="visit-new"),
     path("visits/<int:pk>/", booking.visit, name="visit"),
     path("visits/<int:pk>/book/", booking.visit_book, name="visit-book"),
