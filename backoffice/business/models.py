@@ -26,6 +26,12 @@ class Business(models.Model):
         US = "us", "US: barn, check, sales tax"
         UK = "uk", "UK: yard, cheque, VAT"
 
+    class WhoSigns(models.TextChoices):
+        ANY = "any", "Any one owner"
+        MAJORITY = "majority", "Owners of more than half"
+        ALL = "all", "All owners"
+        MANAGING = "managing", "An owner whom the others name in writing"
+
     name = models.CharField(max_length=120)
     address = models.TextField(max_length=400, blank=True)
     email = models.EmailField(blank=True)
@@ -78,6 +84,7 @@ class Business(models.Model):
     reask_days = models.PositiveSmallIntegerField(
         default=90, validators=[MinValueValidator(1), MaxValueValidator(3650)]
     )
+    who_signs = models.CharField(max_length=8, choices=WhoSigns, default=WhoSigns.ANY)
     consent_notice_days = models.PositiveSmallIntegerField(default=14, validators=[MaxValueValidator(365)])
     dose_critical_holds = models.BooleanField(
         default=False, help_text="A dose-critical medicine without the vet's word holds instead of asks."

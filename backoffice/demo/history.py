@@ -13,7 +13,7 @@ from billing.packages.actions import sell_package, start_monthly_plan
 from billing.packages.models import MonthlyPlan, Package
 from billing.payments.actions import take_payment
 from billing.payments.models import Payment
-from clients.plans.actions import start_plan
+from clients.plans.actions import propose_plan, run_plan
 from clients.plans.cadence import Phase
 from clients.plans.models import Goal, Plan
 from clients.rounds.models import RoundStop
@@ -102,7 +102,7 @@ def _start_plan(row: Row, weekday: str, scenario: Scenario, made: Made) -> None:
     first = 0 if isolated else scenario.first_on(weekday, FIRST) + 7 * int(row["first_week"])
     last = 7 * int(scenario.story["business"]["weeks_ahead"])
     at = scenario.at(FIRST - 2, 9)
-    plan = start_plan(
+    plan = propose_plan(
         animal=made.animals[row["id"]],
         goal=Goal.UPKEEP,
         title={7: "Upkeep every week", 14: "Upkeep every other week"}.get(every, "Upkeep every four weeks"),
@@ -119,6 +119,7 @@ def _start_plan(row: Row, weekday: str, scenario: Scenario, made: Made) -> None:
     due = scenario.story["review_due"].get(row["id"])
     if due is not None:
         Plan.objects.filter(pk=plan.pk).update(review_on=scenario.day(due))
+    run_plan(plan=plan, at=at, by=made.manager)
     propose_visits(plan=plan, at=at, by=made.manager)
     book_all(plan=plan, at=at, by=made.manager)
 

@@ -172,6 +172,7 @@ def ask_the_vets(scenario: Scenario, made: Made) -> None:
             since=scenario.day(answered),
             until=scenario.day(answered) + timedelta(days=row["valid"]),
             service_kinds=row["kinds"],
+            places=row.get("places", ()),
             max_minutes=row.get("minutes"),
             conditions=row.get("conditions", ""),
         )

@@ -11,11 +11,11 @@ from billing.invoices.queries import invoices_shown
 from billing.quotes.models import Quote
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
-from clients.paperwork.queries import permission_each_day, work_of
+from clients.paperwork.queries import permission_each_day
 from clients.plans.models import Plan
 from clients.plans.queries import plans
 from clients.visits.models import Visit
-from clients.visits.queries import OPEN, practitioners, visits_on
+from clients.visits.queries import OPEN, practitioners, visits_on, work_of_visit
 
 PLAN_LINE = ("title", "start", "review_on", "animal__name")
 
@@ -49,11 +49,11 @@ def outlook(on: date, days: int, also: Sequence[Visit] = ()) -> Outlook:
     """For the days from `on`; permission is given for the visits `also` too, such as those of the round shown."""
     coming = list(
         Visit.objects.filter(status__in=OPEN, day__gte=on, day__lt=on + timedelta(days=days))
-        .select_related("animal", "service")
+        .select_related("animal", "service", "plan__guideline_version")
         .order_by("day", "starts", "pk")
     )
     visits = {visit.pk: visit for visit in [*coming, *also]}
-    works = [(visit.animal, work_of(visit.service, minutes=visit.minutes), visit.day) for visit in visits.values()]
+    works = [(visit.animal, work_of_visit(visit), visit.day) for visit in visits.values()]
     return Outlook(coming, dict(zip(visits, permission_each_day(works), strict=True)))
 
 

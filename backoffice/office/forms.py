@@ -45,7 +45,9 @@ class BusinessForm(ModelForm):
         Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
         Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
-        Fieldset("Permission to work", "signing_age", "reask_days", "consent_notice_days", "dose_critical_holds"),
+        Fieldset(
+            "Permission to work", "signing_age", "who_signs", "reask_days", "consent_notice_days", "dose_critical_holds"
+        ),
         Fieldset("Seals", "time_stamp_address"),
         Fieldset(
             "A day on the road",
@@ -80,6 +82,7 @@ class BusinessForm(ModelForm):
             "speed_mph": "Usual speed, miles an hour",
             "circuity": "Road miles for each mile straight",
             "signing_age": "Age from which a person may sign",
+            "who_signs": "Who signs a consent where a horse has several owners",
             "reask_days": "Days until a health fact is asked again",
             "consent_notice_days": "Days of notice before a consent ends",
             "dose_critical_holds": "Hold for a dose-critical medicine",
@@ -87,6 +90,7 @@ class BusinessForm(ModelForm):
         help_texts = {
             "base_lat": "Where the day's drive starts and ends, such as 39.35.",
             "base_lon": "West is negative, such as -104.6.",
+            "who_signs": "A co-owner who takes back a consent in writing holds the horse, whatever this says.",
             "payment_days": "0 means on receipt.",
             "consent_notice_days": "A note appears this long before, so that a new one can be signed in time.",
             "circuity": "1.3 means that 10 miles as the crow flies are about 13 by road.",

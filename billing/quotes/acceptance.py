@@ -24,10 +24,10 @@ from clients.paperwork.models import Decision
 from clients.paperwork.strokes import checked
 from clients.people.models import Person
 from clients.people.names import folded
-from clients.plans.actions import start_plan
+from clients.plans.actions import propose_plan, run_plan
 from clients.plans.cadence import Kind
 from clients.plans.models import Plan
-from clients.plans.queries import phases_of
+from clients.plans.queries import phases_of, services_of
 from clients.visits.actions import propose_visits
 
 
@@ -136,16 +136,7 @@ def _start(
     by: User | None,
 ) -> Plan:
     counts = our_counts(horse.days)
-    decision = note_decision(
-        animal=schedule.animal,
-        door=Decision.Door.ACCEPTANCE,
-        on=max(quote.start, local_date(at)),
-        service=quote.full_service if counts[Kind.FULL] or not quote.spot_service else quote.spot_service,
-        at=at,
-        by=by,
-    )
-    held = decision.result == Decision.Result.HOLD
-    plan = start_plan(
+    plan = propose_plan(
         animal=schedule.animal,
         goal=quote.goal,
         title=quote.title,
@@ -157,10 +148,10 @@ def _start(
         phases=phases_of(schedule.phases.all()),
         days_off=schedule.days_off,
         on_day_off=schedule.on_day_off,
-        state=Plan.State.PROPOSED if held else Plan.State.RUNNING,
         at=at,
         by=by,
     )
+    _run_unless_held(plan, at=at, by=by)
     AgreedPlan.objects.create(
         plan=plan,
         quote=quote,
@@ -171,6 +162,23 @@ def _start(
     )
     propose_visits(plan=plan, at=at, by=by)
     return plan
+
+
+def _run_unless_held(plan: Plan, *, at: datetime, by: User | None) -> None:
+    decisions = [
+        note_decision(
+            animal=plan.animal,
+            door=Decision.Door.ACCEPTANCE,
+            on=max(plan.start, local_date(at)),
+            service=service,
+            plan=plan,
+            at=at,
+            by=by,
+        )
+        for service in services_of(plan)
+    ]
+    if all(decision.result != Decision.Result.HOLD for decision in decisions):
+        run_plan(plan=plan, at=at, by=by)
 
 
 def _agreed(request: PricingRequest, kind: Kind, count: int) -> Decimal | None:

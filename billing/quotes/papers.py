@@ -12,10 +12,10 @@ from backoffice.refusal import Refused
 from billing.quotes.models import Quote
 from billing.quotes.queries import horses_of
 from clients.animals.models import Animal
-from clients.paperwork.facts import Facts, Work
+from clients.paperwork.facts import Facts, WhoSigns, Work
 from clients.paperwork.gathering import gather
 from clients.paperwork.models import Form, Wording, WordingVersion
-from clients.paperwork.paper_rules import authority_of, consent, terms
+from clients.paperwork.paper_rules import authority_of, consent, good_consents, owners_to_sign, terms
 from clients.paperwork.queries import newest_versions
 from clients.paperwork.signing import ask_to_sign, withdraw_form
 from clients.people.models import Person
@@ -59,8 +59,12 @@ def _consents(
     version = newest.get(Wording.Kind.CONSENT)
     for animal, its in facts:
         if version is not None and any(True for _ in consent(its)):
-            signer = person if _may_sign(person, its) else None
-            yield Paper(version, animal, signer, "" if signer else " or ".join(owner.name for owner in its.owners))
+            good = good_consents(its)
+            has_signed = any(paper.signer == person.pk for paper in good)
+            signer = person if _may_sign(person, its) and not has_signed else None
+            joined = " and " if its.rules.who_signs == WhoSigns.ALL else " or "
+            waits_for = joined.join(owner.name for owner in owners_to_sign(its, good))
+            yield Paper(version, animal, signer, "" if signer else waits_for)
 
 
 def _may_sign(person: Person, facts: Facts) -> bool:

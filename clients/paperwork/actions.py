@@ -14,7 +14,7 @@ from clients.paperwork.filling import unknown_fields
 from clients.paperwork.gathering import gather
 from clients.paperwork.models import Decision, Form, PlaceLaw, StopNote, Wording, WordingVersion
 from clients.paperwork.permission import Permission, Reason, permission_to_work
-from clients.paperwork.queries import Offered, newest_version, work_of
+from clients.paperwork.queries import Followed, Offered, newest_version, work_of
 from clients.paperwork.starters import STARTERS
 from clients.people.models import Person as PersonRow
 
@@ -28,6 +28,8 @@ class Handed(TypedDict, total=False):
     """
 
     minutes: int
+    places: Sequence[str]
+    plan: Followed | None
     ordered_by: PersonRow | None
     spending: Spending | None
     machine: MachineFacts | None
@@ -75,7 +77,13 @@ def note_decision(
 
 
 def _facts(animal: Animal, door: str, on: date, service: Offered, handed: Handed) -> Facts:
-    work = work_of(service, minutes=handed.get("minutes"), for_hire=door == Decision.Door.HIRE)
+    work = work_of(
+        service,
+        plan=handed.get("plan"),
+        minutes=handed.get("minutes"),
+        places=handed.get("places", ()),
+        for_hire=door == Decision.Door.HIRE,
+    )
     person = handed.get("ordered_by")
     return replace(
         gather([animal], on).facts_of(animal, work),

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from fractions import Fraction
 from typing import Any
+
+from clients.animals.areas import names_same_place
 
 STOP_AND_ASK: Mapping[str, str] = {
     "epm": "EPM, now or in the past",
@@ -42,6 +45,15 @@ class State(StrEnum):
     YES = "yes"
 
 
+class WhoSigns(StrEnum):
+    """Whose consents are enough where a horse has several owners."""
+
+    ANY = "any"
+    MAJORITY = "majority"
+    ALL = "all"
+    MANAGING = "managing"
+
+
 class Look(StrEnum):
     """The look-over on arrival: due only at the barn's door."""
 
@@ -53,13 +65,19 @@ class Look(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """What is to be done: the kind of service, whether a machine is used, hands-on minutes where they are known."""
+    """What is to be done: the kind of service, whether a machine is used, hands-on minutes where they are known.
+
+    `places` on the body are known once they are chosen; a full body without them is the whole body. `vet_first` names
+    the plan or guideline that is followed only with the vet.
+    """
 
     kind: str
     uses_machine: bool
     name: str = ""
     minutes: int | None = None
     for_hire: bool = False
+    places: tuple[str, ...] = ()
+    vet_first: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +96,7 @@ class Owner:
     pk: int
     name: str
     guardian: int | None = None
+    share: Fraction = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +132,10 @@ class Paper:
 
 @dataclass(frozen=True, slots=True)
 class VetAnswer:
-    """A request to a vet and the written answer (waiting, yes, conditions, no). No services named means all."""
+    """A request to a vet and the written answer (waiting, yes, conditions, no).
+
+    No services named means all, and no places named means the whole body.
+    """
 
     pk: int
     answer: str
@@ -123,11 +145,15 @@ class VetAnswer:
     since: date | None = None
     until: date | None = None
     services: frozenset[str] = frozenset()
+    places: tuple[str, ...] = ()
     conditions: str = ""
     max_minutes: int | None = None
 
     def names(self, kind: str) -> bool:
         return not self.services or kind in self.services
+
+    def reaches(self, place: str) -> bool:
+        return not self.places or any(names_same_place(place, allowed) for allowed in self.places)
 
     def is_in_force(self, day: date) -> bool:
         return self.since is not None and self.until is not None and self.since <= day <= self.until
@@ -166,6 +192,7 @@ class Rules:
     reask_days: int = 90
     consent_notice_days: int = 14
     dose_critical_holds: bool = False
+    who_signs: WhoSigns = WhoSigns.ANY
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,4 +245,6 @@ def _plain(value: object) -> object:
         return value.isoformat()
     if isinstance(value, Decimal):
         return f"{value:f}"
+    if isinstance(value, Fraction):
+        return str(value)
     return value

@@ -12,7 +12,7 @@ from clients.paperwork.facts import KINDS_OF_WORK
 from clients.paperwork.filling import unknown_fields
 from clients.paperwork.models import Form as FormRow
 from clients.paperwork.models import PlaceLaw, Signature, VetReferral, Wording, WordingVersion
-from clients.paperwork.referring import VetWord
+from clients.paperwork.referring import PLACES, VetWord
 from clients.paperwork.signers import name_to_type
 from clients.paperwork.strokes import read_strokes
 from clients.people.models import Barn, Person, VetPractice
@@ -156,6 +156,13 @@ class VetForm(Form):
     service_kinds = forms.MultipleChoiceField(
         label="Services", choices=list(KINDS_OF_WORK.items()), required=False, widget=forms.CheckboxSelectMultiple
     )
+    places = forms.MultipleChoiceField(
+        label="Places on the body",
+        choices=[(place, place) for place in PLACES],
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Nothing ticked means the whole body.",
+    )
     max_minutes = forms.IntegerField(label="Minutes a session, at most", required=False, min_value=1, max_value=300)
     conditions = forms.CharField(
         label="Conditions, or what you wish to say", max_length=2000, required=False, widget=forms.Textarea
@@ -169,7 +176,7 @@ class VetForm(Form):
 
     layout = Layout(
         "answer",
-        Fieldset("Limits", "service_kinds", "max_minutes", "conditions"),
+        Fieldset("Limits", "service_kinds", "places", "max_minutes", "conditions"),
         Fieldset("Days on which a yes holds", "since", "until"),
         Fieldset("Who answers", "vet_name", "registration_number", "examined_on", "is_vet"),
     )
@@ -184,8 +191,8 @@ class VetForm(Form):
         cleaned = super().clean() or {}
         if cleaned.get("answer") in (VetReferral.Answer.YES, VetReferral.Answer.CONDITIONS):
             self._clean_days(cleaned.get("since"), cleaned.get("until"))
-        has_conditions = cleaned.get("conditions") or cleaned.get("max_minutes") or "conditions" in self.errors
-        if cleaned.get("answer") == VetReferral.Answer.CONDITIONS and not has_conditions:
+        limits = any(cleaned.get(name) for name in ("conditions", "max_minutes", "places"))
+        if cleaned.get("answer") == VetReferral.Answer.CONDITIONS and not limits and "conditions" not in self.errors:
             self.add_error("conditions", "Write the conditions, or choose a plain yes.")
         examined = cleaned.get("examined_on")
         if examined and examined > self.today:

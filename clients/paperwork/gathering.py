@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
+from fractions import Fraction
 from typing import TypeVar, cast
 
 from django.db.models import Q
@@ -54,7 +55,7 @@ class Gathered:
 
     def facts_of(self, animal: Animal, work: facts.Work) -> facts.Facts:
         animal = self.animals[animal.pk]
-        owners = [share.person for share in self.ownerships[animal.pk] if share.holds_on(self.on)]
+        shares = [share for share in self.ownerships[animal.pk] if share.holds_on(self.on)]
         return facts.Facts(
             animal=animal.name,
             on=self.on,
@@ -64,6 +65,7 @@ class Gathered:
                 reask_days=self.business.reask_days,
                 consent_notice_days=self.business.consent_notice_days,
                 dose_critical_holds=self.business.dose_critical_holds,
+                who_signs=facts.WhoSigns(self.business.who_signs),
             ),
             may_be_in_foal=animal.sex in (Animal.Sex.MARE, Animal.Sex.UNKNOWN),
             died_on=animal.died_on,
@@ -73,7 +75,7 @@ class Gathered:
             stop_notes=tuple(
                 timezone.localdate(note.opened_at, self.business.zone) for note in self.stop_notes[animal.pk]
             ),
-            owners=tuple(facts.Owner(owner.pk, owner.name, owner.guardian_id) for owner in owners),
+            owners=tuple(_owner(share) for share in shares),
             payers=_persons(share.payer for share in self.payers[animal.pk]),
             consents=self._papers(animal, Wording.Kind.CONSENT),
             authorities=self._papers(animal, Wording.Kind.AUTHORITY),
@@ -228,6 +230,11 @@ def _health(answer: HealthFact) -> facts.HealthAnswer:
     )
 
 
+def _owner(share: Ownership) -> facts.Owner:
+    owner = share.person
+    return facts.Owner(owner.pk, owner.name, owner.guardian_id, Fraction(share.numerator, share.denominator))
+
+
 def _caution(caution: Caution) -> str:
     said = f"{caution.area} (said by {caution.said_by})"
     return f"{said}: {caution.note}" if caution.note else said
@@ -243,6 +250,7 @@ def _referral(referral: VetReferral) -> facts.VetAnswer:
         since=referral.since,
         until=referral.until,
         services=frozenset(referral.service_kinds),
+        places=tuple(referral.places),
         conditions=referral.conditions,
         max_minutes=referral.max_minutes,
     )

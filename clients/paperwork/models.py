@@ -198,6 +198,7 @@ class VetReferral(models.Model):
     registration_number = models.CharField(max_length=60, blank=True)
     examined_on = models.DateField(null=True, blank=True)
     service_kinds = models.JSONField(default=list, blank=True, help_text="Kinds of service covered; empty means all.")
+    places = models.JSONField(default=list, blank=True, help_text="Places on the body covered; empty means all.")
     conditions = models.TextField(max_length=2000, blank=True)
     max_minutes = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(300)]

@@ -1,10 +1,17 @@
 """The rules about paper: who may sign, what they signed, and until when it holds."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 
-from clients.paperwork.facts import Facts, Paper
+from clients.paperwork.facts import Facts, Owner, Paper, WhoSigns
 from clients.paperwork.reasons import Reason, ask, day_words, hold
+
+HOW_MANY = {
+    WhoSigns.ANY: "By your rule one owner signs",
+    WhoSigns.MAJORITY: "By your rule owners of more than half sign",
+    WhoSigns.ALL: "By your rule all owners sign",
+    WhoSigns.MANAGING: "By your rule an owner whom the others name in writing signs",
+}
 
 
 def _signers(facts: Facts) -> frozenset[int]:
@@ -15,11 +22,14 @@ def _signers(facts: Facts) -> frozenset[int]:
 
 def authority_of(facts: Facts, person: int, on: date) -> Paper | None:
     """The written authority in force that lets this person act for the owners of the day."""
+    return next((paper for paper in _authorities(facts, on) if paper.agent == person), None)
+
+
+def _authorities(facts: Facts, on: date) -> Iterator[Paper]:
     for paper in facts.authorities:
         granted = paper.signer in _signers(facts) and not paper.under_age and not paper.sign_again
-        if paper.agent == person and granted and paper.is_in_force(on):
-            return paper
-    return None
+        if granted and paper.is_in_force(on):
+            yield paper
 
 
 def _may_sign(facts: Facts, paper: Paper) -> bool:
@@ -66,6 +76,60 @@ def consent(facts: Facts) -> Iterator[Reason]:
             yield hold(code, sentence, clears, who)
     else:
         yield from _objections(facts, {paper.signer for paper in good})
+        for owner in owners_to_sign(facts, good):
+            yield hold(
+                "co_owner_missing",
+                f"{HOW_MANY[facts.rules.who_signs]}, and {owner.name} has not signed for {facts.animal}.",
+                f"The consent of {owner.name}.",
+                owner.name,
+            )
+
+
+def consent_until(facts: Facts) -> date | None:
+    """The last day on which the consents that count are enough together; nothing where they are not enough."""
+    good = good_consents(facts)
+    ends = sorted({paper.until for paper in good}, reverse=True)
+    enough = (end for end in ends if not owners_to_sign(facts, [paper for paper in good if paper.until >= end]))
+    return next(enough, None)
+
+
+def owners_to_sign(facts: Facts, good: Iterable[Paper]) -> list[Owner]:
+    """The owners whose consent is still missing by the practitioner's rule, beside the good ones."""
+    signers = {paper.signer for paper in good}
+    agreeing = [owner for owner in facts.owners if any(_stands_for(facts, signer, owner) for signer in signers)]
+    missing = [owner for owner in facts.owners if owner not in agreeing]
+    if not missing or _is_enough(facts, agreeing):
+        return []
+    managing = facts.rules.who_signs == WhoSigns.MANAGING
+    wanted = [owner for owner in facts.owners if _is_named_by_the_others(facts, owner)] if managing else []
+    return wanted or missing
+
+
+def _is_enough(facts: Facts, agreeing: list[Owner]) -> bool:
+    """Whether those who agree are enough though others have not signed."""
+    match facts.rules.who_signs:
+        case WhoSigns.ALL:
+            return False
+        case WhoSigns.MAJORITY:
+            return 2 * sum(owner.share for owner in agreeing) > sum(owner.share for owner in facts.owners)
+        case WhoSigns.MANAGING:
+            return any(_is_named_by_the_others(facts, owner) for owner in agreeing)
+        case WhoSigns.ANY:
+            return bool(agreeing)
+
+
+def _stands_for(facts: Facts, signer: int, owner: Owner) -> bool:
+    """As the owner, as the owner's guardian, or by the owner's written authority."""
+    return signer in (owner.pk, owner.guardian) or _has_granted(facts, owner, signer)
+
+
+def _is_named_by_the_others(facts: Facts, managing: Owner) -> bool:
+    return all(_has_granted(facts, other, managing.pk) for other in facts.owners if other != managing)
+
+
+def _has_granted(facts: Facts, owner: Owner, agent: int) -> bool:
+    granted = [paper for paper in _authorities(facts, facts.on) if paper.agent == agent]
+    return any(paper.signer in (owner.pk, owner.guardian) for paper in granted)
 
 
 def _objections(facts: Facts, agreeing: set[int]) -> Iterator[Reason]:

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from clients.paperwork import paper_rules, vet_rules
 from clients.paperwork.facts import MEDICINE, Facts, State
-from clients.paperwork.paper_rules import good_consents
+from clients.paperwork.paper_rules import consent_until
 from clients.paperwork.reasons import Note, Permission, Reason, Result, day_words, hold
 from clients.paperwork.vet_rules import covering
 
@@ -57,6 +57,8 @@ RULES: tuple[Callable[[Facts], Iterator[Reason]], ...] = (
     vet_rules.stop_and_ask,
     vet_rules.vet_said_no,
     vet_rules.vet_minutes,
+    vet_rules.vet_places,
+    vet_rules.vet_first,
     vet_rules.dose_critical,
     vet_rules.law_of_the_place,
     paper_rules.consent,
@@ -74,13 +76,15 @@ def _notes(facts: Facts) -> Iterator[Note]:
     answer = covering(facts)
     if answer is not None and answer.conditions:
         yield Note("vet_conditions", f"{answer.vet} says: {answer.conditions}")
+    if answer is not None and answer.places:
+        yield Note("vet_places", f"{answer.vet} allows these places only: {', '.join(answer.places)}.")
     medicine = facts.answer(MEDICINE)
     if medicine is not None and medicine.state == State.YES:
         yield Note(
             "medicine",
             f"A medicine is given, as recorded on {day_words(medicine.asked_on)}: ask the vet about every medicine.",
         )
-    ends = max((paper.until for paper in good_consents(facts)), default=None)
+    ends = consent_until(facts)
     if ends is not None and ends - facts.on <= timedelta(days=facts.rules.consent_notice_days):
         yield Note("consent_ends_soon", f"The consent ends on {day_words(ends)}.")
     if facts.isolated_at_barn:

@@ -1,5 +1,5 @@
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Protocol
 
@@ -10,8 +10,8 @@ from django.shortcuts import get_object_or_404
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from clients.animals.models import Animal
-from clients.paperwork.facts import Facts, Look, MachineFacts, Person, Spending, Work
-from clients.paperwork.gathering import gather, gather_each_day, newest_to_sign_again
+from clients.paperwork.facts import Work
+from clients.paperwork.gathering import gather_each_day, newest_to_sign_again
 from clients.paperwork.models import Decision, Form, PlaceLaw, StopNote, VetReferral, Wording, WordingVersion
 from clients.paperwork.permission import Permission, permission_to_work
 
@@ -29,46 +29,32 @@ class Offered(Protocol):
     def minutes(self) -> int: ...
 
 
-def work_of(service: Offered, *, minutes: int | None = None, for_hire: bool = False) -> Work:
+class Followed(Protocol):
+    """A plan, as far as permission looks at it."""
+
+    @property
+    def title(self) -> str: ...
+    @property
+    def needs_vet(self) -> bool: ...
+
+
+def work_of(
+    service: Offered,
+    *,
+    plan: Followed | None = None,
+    minutes: int | None = None,
+    places: Sequence[str] = (),
+    for_hire: bool = False,
+) -> Work:
     return Work(
         kind=service.kind,
         uses_machine=service.uses_machine,
         name=service.name,
         minutes=service.minutes if minutes is None else minutes,
+        places=tuple(places),
+        vet_first=plan.title if plan is not None and plan.needs_vet else "",
         for_hire=for_hire,
     )
-
-
-def permission_facts(
-    animals: Iterable[Animal],
-    *,
-    on: date,
-    service_kind: str,
-    uses_machine: bool,
-    service_name: str = "",
-    minutes: int | None = None,
-    for_hire: bool = False,
-    ordered_by: Person | None = None,
-    spending: Spending | None = None,
-    machine: MachineFacts | None = None,
-    look: Look = Look.NOT_DUE,
-) -> dict[int, Facts]:
-    """Horse → the facts of one service on one day; the same number of queries whatever the number of horses.
-
-    What other features know (who ordered, spending, the machine, the look-over on arrival) is handed in.
-    """
-    horses = list(animals)
-    gathered = gather(horses, on)
-    work = Work(service_kind, uses_machine, service_name, minutes, for_hire)
-    handed = {"ordered_by": ordered_by, "spending": spending, "machine": machine, "look": look}
-    return {horse.pk: replace(gathered.facts_of(horse, work), **handed) for horse in horses}  # type: ignore[arg-type]
-
-
-def permission_for(animals: Iterable[Animal], *, on: date, service: Offered) -> dict[int, Permission]:
-    """Horse → permission for the same service on a day."""
-    horses = list(animals)
-    gathered, work = gather(horses, on), work_of(service)
-    return {horse.pk: permission_to_work(gathered.facts_of(horse, work)) for horse in horses}
 
 
 def permission_for_each(works: Sequence[tuple[Animal, Work]], *, on: date) -> list[Permission]:

@@ -19,6 +19,7 @@ from backoffice.links.actions import issue_link, revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from clients.animals.actions import say_day, today_of
+from clients.animals.areas import FULL_BODY
 from clients.animals.models import Animal
 from clients.paperwork.facts import KINDS_OF_WORK
 from clients.paperwork.models import VetReferral
@@ -27,6 +28,7 @@ from clients.people.models import VetPractice
 LINK_GOOD_FOR = timedelta(days=30)
 LONGEST_DAYS = 731
 OLDEST_EXAMINATION_DAYS = 366
+PLACES = tuple(area.name for area in FULL_BODY)
 Answer = VetReferral.Answer
 
 
@@ -41,6 +43,7 @@ class VetWord:
     since: date | None = None
     until: date | None = None
     service_kinds: Sequence[str] = ()
+    places: Sequence[str] = ()
     max_minutes: int | None = None
     conditions: str = ""
 
@@ -148,6 +151,7 @@ def _fill_in(referral: VetReferral, word: VetWord, today: date) -> None:
     referral.vet_name, referral.registration_number = word.vet_name.strip(), word.registration_number.strip()
     referral.examined_on = word.examined_on
     referral.service_kinds = [kind for kind in KINDS_OF_WORK if kind in word.service_kinds]
+    referral.places = [place for place in PLACES if place in word.places]
     referral.conditions = word.conditions.strip()
     referral.max_minutes = word.max_minutes if is_yes else None
     referral.since, referral.until = (word.since, word.until) if is_yes else (None, None)
@@ -165,7 +169,10 @@ def _refuse_bad_word(word: VetWord, today: date) -> None:
         raise Refused("The examination is more than a year ago. Write down a newer one.")
     if any(kind not in KINDS_OF_WORK for kind in word.service_kinds):
         raise Refused("Choose the services from the list.")
-    if word.answer == Answer.CONDITIONS and not word.conditions.strip() and word.max_minutes is None:
+    if any(place not in PLACES for place in word.places):
+        raise Refused("Choose the places from the list.")
+    limits = word.conditions.strip() or word.max_minutes is not None or word.places
+    if word.answer == Answer.CONDITIONS and not limits:
         raise Refused("Write the conditions, or choose a plain yes.")
     if word.answer != Answer.NO:
         _refuse_bad_days(word, today)

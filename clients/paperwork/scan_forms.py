@@ -58,7 +58,7 @@ class LetterForm(KeepsNoFile, VetForm):
     layout = Layout(
         "scan",
         "answer",
-        Fieldset("Limits", "service_kinds", "max_minutes", "conditions"),
+        Fieldset("Limits", "service_kinds", "places", "max_minutes", "conditions"),
         Fieldset("Days on which a yes holds", "since", "until"),
         Fieldset("Who wrote it", "vet_name", "registration_number", "examined_on"),
         Fieldset("How you made sure", "confirmed", "confirmed_note"),

@@ -10,6 +10,12 @@ from clients.paperwork.reasons import day_words
 QUESTIONS = {**STOP_AND_ASK, DOSE_CRITICAL: STANDING[DOSE_CRITICAL], MEDICINE: "Other medicine"}
 ANSWERS = {"not_asked": "not asked", "none": "none", "yes": "yes"}
 VET_ANSWERS = {"waiting": "not answered", "yes": "yes", "conditions": "yes, with conditions", "no": "no"}
+WHO_SIGNS = {
+    "any": "Any one owner signs",
+    "majority": "Owners of more than half sign",
+    "all": "All owners sign",
+    "managing": "An owner whom the others name in writing signs",
+}
 LAWS = {"unknown": "unknown", "free": "free", "vet_first": "vet first", "not_allowed": "not allowed"}
 
 
@@ -24,6 +30,7 @@ def facts_in_words(record: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
         ("Vet", [_vet(answer) for answer in record.get("referrals", ())] or ["Not asked"]),
         ("Stop notes", [_day(day) for day in record.get("stop_notes", ())] or ["None open"]),
         ("Law", [_law(record.get("law") or {})]),
+        ("Your rules then", _rules(record.get("rules") or {})),
     ]
 
 
@@ -34,7 +41,10 @@ def _day(text: str | None) -> str:
 def _work(work: Mapping[str, Any]) -> list[str]:
     name = work.get("name") or KINDS_OF_WORK.get(work.get("kind", ""), "Not recorded")
     minutes = f", {work['minutes']} min" if work.get("minutes") else ""
-    return [f"{name}{minutes}, {'with a machine' if work.get('uses_machine') else 'by hand'}"]
+    done = f"{name}{minutes}, {'with a machine' if work.get('uses_machine') else 'by hand'}"
+    places = [f"Places: {', '.join(work['places'])}"] if work.get("places") else []
+    vet_first = [f"Only with the vet: {work['vet_first']}"] if work.get("vet_first") else []
+    return [done, *places, *vet_first]
 
 
 def _health(answers: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -51,9 +61,21 @@ def _paper(paper: Mapping[str, Any]) -> str:
 
 def _vet(answer: Mapping[str, Any]) -> str:
     until = f", until {_day(answer['until'])}" if answer.get("until") else ""
-    return f"{answer['vet']}: {VET_ANSWERS.get(answer['answer'], answer['answer'])}{until}"
+    places = f", only {', '.join(answer['places'])}" if answer.get("places") else ""
+    return f"{answer['vet']}: {VET_ANSWERS.get(answer['answer'], answer['answer'])}{until}{places}"
 
 
 def _law(law: Mapping[str, Any]) -> str:
     source = f" ({law['source']}, {_day(law.get('recorded_on'))})" if law.get("source") else ""
     return f"{law.get('place') or 'No place'}: {LAWS.get(law.get('rule', ''), 'unknown')}{source}"
+
+
+def _rules(rules: Mapping[str, Any]) -> list[str]:
+    if not rules:
+        return ["Not recorded"]
+    told = [
+        f"Health asked again after {rules['reask_days']} days",
+        f"Note {rules['consent_notice_days']} days before a consent ends",
+        "A dose-critical medicine holds" if rules["dose_critical_holds"] else "A dose-critical medicine asks",
+    ]
+    return [*told, *([WHO_SIGNS[rules["who_signs"]]] if "who_signs" in rules else [])]

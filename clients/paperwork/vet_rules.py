@@ -129,6 +129,37 @@ def vet_minutes(facts: Facts) -> Iterator[Reason]:
     )
 
 
+def vet_places(facts: Facts) -> Iterator[Reason]:
+    answer = covering(facts)
+    if answer is None or not answer.places:
+        return
+    whole_body = facts.work.kind == "full" and not facts.work.places
+    outside = [place for place in facts.work.places if not answer.reaches(place)]
+    if not whole_body and not outside:
+        return
+    planned = "the whole body is planned" if whole_body else f"planned beyond them: {', '.join(outside)}"
+    yield hold(
+        "vet_places",
+        f"{answer.vet} allows these places only: {', '.join(answer.places)}; {planned}. {NO_JUDGE}"
+        " Do not start there, or ask the horse's vet."
+        f" Written on {day_words(answer.answered_on or answer.asked_on)}.",
+        "Work on the places that the vet allows, or a new written answer of the vet.",
+        "The practitioner, or the horse's vet",
+    )
+
+
+def vet_first(facts: Facts) -> Iterator[Reason]:
+    """A plan for a goal that needs the vet, or by a guideline that asks for the vet."""
+    if facts.work.vet_first and covering(facts) is None:
+        yield hold(
+            "vet_first",
+            f"{facts.work.vet_first} is followed only with the vet. {NO_JUDGE} {DO_NOT_START}"
+            f" {_where_the_vet_stands(facts)}",
+            "A vet's written yes for this horse, this service and this day.",
+            "The horse's vet",
+        )
+
+
 def stop_note(facts: Facts) -> Iterator[Reason]:
     for opened in facts.stop_notes:
         yield hold(

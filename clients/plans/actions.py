@@ -6,6 +6,7 @@ from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
 from clients.animals.models import Animal
+from clients.paperwork.queries import permission_for_each, work_of
 from clients.plans import cadence
 from clients.plans.models import (
     Goal,
@@ -16,6 +17,7 @@ from clients.plans.models import (
     PlanPhase,
     Service,
 )
+from clients.plans.queries import services_of
 from clients.plans.starter_guidelines import STARTERS
 
 REVIEW_BEFORE_END = timedelta(days=3)
@@ -94,7 +96,7 @@ def add_starter_guidelines(*, at: datetime, by: User | None) -> list[Guideline]:
 
 
 @audit.action
-def start_plan(
+def propose_plan(
     *,
     animal: Animal,
     goal: str,
@@ -108,12 +110,11 @@ def start_plan(
     days_off: Sequence[str] = (),
     on_day_off: str = cadence.OnDayOff.KEEP,
     practitioner: User | None = None,
-    state: str = Plan.State.RUNNING,
     at: datetime,
     by: User | None,
 ) -> Plan:
-    """A plan with its phases. On hold it starts as proposed and is set running later."""
-    _check_plan(animal=animal, days=days, phases=phases, spot_service=spot_service, state=state)
+    """A proposed plan with its phases; `run_plan` sets it running."""
+    _check_plan(animal=animal, days=days, phases=phases, spot_service=spot_service)
     cadence.DaysOff.of(days_off)
     plan = Plan.objects.create(
         animal=animal,
@@ -127,13 +128,13 @@ def start_plan(
         days=days,
         days_off=list(days_off),
         on_day_off=on_day_off,
-        state=state,
+        state=Plan.State.PROPOSED,
         review_on=review_day(start, days),
     )
     PlanPhase.objects.bulk_create(
         PlanPhase(plan=plan, position=position, **_columns(phase)) for position, phase in enumerate(phases, start=1)
     )
-    audit.record("plan started", plan, at=at, by=by, changes={"animal": animal, "state": state, "start": start})
+    audit.record("plan proposed", plan, at=at, by=by, changes={"animal": animal, "start": start})
     return plan
 
 
@@ -142,13 +143,9 @@ def review_day(start: date, days: int) -> date:
     return max(start, start + timedelta(days=days - 1) - REVIEW_BEFORE_END)
 
 
-def _check_plan(
-    *, animal: Animal, days: int, phases: Sequence[cadence.Phase], spot_service: Service | None, state: str
-) -> None:
+def _check_plan(*, animal: Animal, days: int, phases: Sequence[cadence.Phase], spot_service: Service | None) -> None:
     if animal.died_on is not None:
         raise Refused(f"{animal} has died; no plan can start.")
-    if state not in (Plan.State.PROPOSED, Plan.State.RUNNING):
-        raise Refused("A plan starts as proposed or running.")
     if not phases:
         raise Refused("A plan needs at least one phase.")
     if not 1 <= days <= 730:
@@ -186,9 +183,16 @@ MOVES: dict[str, tuple[Plan.State, ...]] = {
 }
 
 
+@audit.action
 def run_plan(*, plan: Plan, at: datetime, by: User | None) -> Plan:
-    """A proposed plan whose papers are complete, or one that was paused."""
-    return _move(plan, to=Plan.State.RUNNING, at=at, by=by)
+    """A proposed plan with nothing on hold, or one that was paused: permission is asked for each of its services."""
+    moved = _move(plan, to=Plan.State.RUNNING, at=at, by=by)
+    works = [(moved.animal, work_of(service, plan=moved)) for service in services_of(moved)]
+    holds = [found for found in permission_for_each(works, on=max(moved.start, local_date(at))) if found.is_hold]
+    if holds:
+        sentences = dict.fromkeys(reason.sentence for found in holds for reason in found.reasons)
+        raise Refused(f"{moved.animal}: hold. {' '.join(sentences)}")
+    return moved
 
 
 def pause_plan(*, plan: Plan, at: datetime, by: User | None) -> Plan:

@@ -78,6 +78,15 @@ def schedule_of(plan: Plan) -> cadence.Schedule:
     )
 
 
+def services_of(plan: Plan) -> list[Service]:
+    """The services that its phases hold, the full body first; `plan.phases` should be prefetched in lists."""
+    phases = phases_of(plan.phases.all())
+    has_full = any(phase.full_every or phase.full_rule for phase in phases)
+    has_spots = any(phase.spots_per_day for phase in phases)
+    held = ((has_full, plan.full_service), (has_spots, plan.spot_service))
+    return [service for is_held, service in held if is_held and service is not None]
+
+
 def planned_sessions(plan: Plan) -> cadence.Expansion:
     return schedule_of(plan).expand(plan.start, plan.days)
 

@@ -67,6 +67,7 @@ def tell_referral(referral: VetReferral) -> Told:
         "registration_number": referral.registration_number,
         "examined_on": referral.examined_on,
         "services": [KINDS_OF_WORK.get(kind, kind) for kind in referral.service_kinds],
+        "places": referral.places,
         "conditions": referral.conditions,
         "minutes_at_most": referral.max_minutes,
         "since": referral.since,

@@ -191,6 +191,7 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
                 service=visit.service,
                 at=at,
                 by=by,
+                plan=visit.plan,
                 minutes=visit.minutes,
             )
     content = render_pdf("documents/round_sheet.html", sheet_context(found, visits))

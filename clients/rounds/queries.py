@@ -14,13 +14,13 @@ from backoffice.business.models import Business
 from backoffice.refusal import Refused
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
-from clients.paperwork.queries import permission_for_each, work_of
+from clients.paperwork.queries import permission_for_each
 from clients.people.models import Barn
 from clients.rounds.day_round import DayRequest, Isolation, Lunch, Priority, Span, Stop
 from clients.rounds.models import DayRound, RoundStop
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit
-from clients.visits.queries import DONE, visits_on, windows_on
+from clients.visits.queries import DONE, visits_on, windows_on, work_of_visit
 
 LEVELS = {
     Animal.Isolation.CLEAN: Isolation.CLEAN,
@@ -163,7 +163,9 @@ def time_of(seconds: int) -> time:
 
 def round_of(day: date, practitioner: User) -> DayRound | None:
     """The round as last planned, with its stops, barns and visits: a fixed number of queries."""
-    visits = Visit.objects.select_related("animal__vet_practice", "service", "machine").order_by("starts", "pk")
+    visits = Visit.objects.select_related(
+        "animal__vet_practice", "service", "machine", "plan__guideline_version"
+    ).order_by("starts", "pk")
     stops = RoundStop.objects.select_related("barn__contact").prefetch_related(
         "barn__windows", Prefetch("visits", queryset=visits)
     )
@@ -189,7 +191,7 @@ def unplaced_of(day_round: DayRound) -> list[dict[str, object]]:
 
 def permissions_of(visits: Sequence[Visit], day: date) -> dict[int, Permission]:
     """Visit → permission to work on that day, each with its own service; a fixed number of queries."""
-    works = [(visit.animal, work_of(visit.service, minutes=visit.minutes)) for visit in visits]
+    works = [(visit.animal, work_of_visit(visit)) for visit in visits]
     return dict(zip((visit.pk for visit in visits), permission_for_each(works, on=day), strict=True))
 
 

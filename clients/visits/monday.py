@@ -12,9 +12,9 @@ from clients.paperwork.facts import Facts
 from clients.paperwork.gathering import gather_each_day
 from clients.paperwork.models import Wording
 from clients.paperwork.permission import permission_to_work
-from clients.paperwork.queries import newest_versions, work_of
+from clients.paperwork.queries import newest_versions
 from clients.visits.models import Visit
-from clients.visits.queries import OPEN
+from clients.visits.queries import OPEN, work_of_visit
 
 CONSENT = {
     "no_consent",
@@ -50,12 +50,12 @@ def end_of_next_week(on: date) -> date:
 def mondays_list(on: date) -> list[tuple[date, list[Matter]]]:
     """By the day of the first round that it touches; in one number of queries for one visit or thirty."""
     coming = Visit.objects.filter(status__in=OPEN, day__gte=on, day__lte=end_of_next_week(on))
-    visits = list(coming.select_related("animal", "service").order_by("day", "starts", "pk"))
+    visits = list(coming.select_related("animal", "service", "plan__guideline_version").order_by("day", "starts", "pk"))
     gathered = gather_each_day([visit.animal for visit in visits], [on, *(visit.day for visit in visits)])
     wordings = {version.wording.kind: version.wording_id for version in newest_versions()}
     found: dict[tuple[int, str, str], Matter] = {}
     for visit in visits:
-        work = work_of(visit.service, minutes=visit.minutes)
+        work = work_of_visit(visit)
         then = gathered[visit.day].facts_of(visit.animal, work)
         now = {reason.code for reason in permission_to_work(gathered[on].facts_of(visit.animal, work)).reasons}
         for code, sentence, result, who in _said(then):

@@ -10,6 +10,8 @@ from backoffice.access.models import User
 from backoffice.business.queries import the_business
 from clients.animals.models import Animal
 from clients.kit.models import Machine
+from clients.paperwork.facts import Work
+from clients.paperwork.queries import work_of
 from clients.people.models import Barn, BarnWindow
 from clients.plans.cadence import say_date
 from clients.plans.models import Plan
@@ -37,6 +39,11 @@ def visits() -> QuerySet[Visit]:
         "report",
         "booking_decision",
     )
+
+
+def work_of_visit(visit: Visit, places: Sequence[str] = ()) -> Work:
+    """What permission is asked for. Lists load `plan__guideline_version` beside the service."""
+    return work_of(visit.service, plan=visit.plan, minutes=visit.minutes, places=places)
 
 
 def practitioners() -> QuerySet[User]:

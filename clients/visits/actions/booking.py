@@ -1,3 +1,4 @@
+from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from backoffice.access.models import User
@@ -227,9 +228,10 @@ def decide_for(
     at: datetime,
     by: User | None,
     override_reason: str,
+    places: Sequence[str] = (),
     stop_sign_seen: bool | None = None,
 ) -> Decision:
-    """Permission to work for this visit, with what this feature knows: the machine, the minutes, the look-over."""
+    """Permission to work for this visit, with what this feature knows: plan, minutes, places, machine, look-over."""
     return decide(
         animal=visit.animal,
         door=door,
@@ -238,7 +240,9 @@ def decide_for(
         at=at,
         by=by,
         override_reason=override_reason,
+        plan=visit.plan,
         minutes=visit.minutes,
+        places=places,
         machine=_machine_facts(visit),
         stop_sign_seen=stop_sign_seen,
     )

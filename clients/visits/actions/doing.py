@@ -74,7 +74,13 @@ def complete_visit(
     _check_sessions(sessions)
     ArrivalLook.objects.create(visit=visit, looked_at=at, **asdict(arrival))
     visit.start_decision = decide_for(
-        visit, door=Decision.Door.BARN, at=at, by=by, override_reason=override_reason, stop_sign_seen=False
+        visit,
+        door=Decision.Door.BARN,
+        at=at,
+        by=by,
+        override_reason=override_reason,
+        places=[area.area for session in sessions for area in session.areas],
+        stop_sign_seen=False,
     )
     for session in sessions:
         _write_session(visit, session)

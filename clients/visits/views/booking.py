@@ -12,7 +12,7 @@ from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
 from clients.kit.queries import machines_in_use
 from clients.paperwork.permission import Permission
-from clients.paperwork.queries import permission_for
+from clients.paperwork.queries import permission_for_each
 from clients.visits.actions import (
     book_new_visit,
     book_visit,
@@ -25,7 +25,7 @@ from clients.visits.actions import (
 from clients.visits.forms import BookForm, CancelForm, MoveForm, VisitForm
 from clients.visits.models import Visit
 from clients.visits.notes import notes_of
-from clients.visits.queries import first_free_start, practitioners, taken_on, visit_with_sessions
+from clients.visits.queries import first_free_start, practitioners, taken_on, visit_with_sessions, work_of_visit
 from clients.visits.spots import why_spot_stands_alone
 from clients.visits.views.doors import get_visit_or_404
 
@@ -45,7 +45,7 @@ def visit(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 def _permission(visit: Visit) -> Permission:
-    return permission_for([visit.animal], on=visit.day, service=visit.service)[visit.animal_id]
+    return permission_for_each([(visit.animal, work_of_visit(visit))], on=visit.day)[0]
 
 
 @require_http_methods(["GET", "POST"])

@@ -8,7 +8,7 @@ from clients.animals.queries import animal_facts, get_animal_or_404
 from clients.paperwork.facts import Work
 from clients.paperwork.queries import papers_of, permission_for_each, work_of
 from clients.plans.models import Plan
-from clients.plans.queries import plans_of
+from clients.plans.queries import plans_of, services_of
 from clients.visits.queries import coming_visits, past_visits
 
 SHOWN_AHEAD, SHOWN_PAST = 5, 8
@@ -36,6 +36,9 @@ def animal(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 def _usual_work(its_plans: list[Plan]) -> Work:
-    """What permission is shown for: the running plan's full body, else a full body with a machine."""
+    """What permission is shown for: the first service of the running plan, else a full body with a machine."""
     running = next((plan for plan in its_plans if plan.state == Plan.State.RUNNING), None)
-    return work_of(running.full_service) if running else Work(kind="full", uses_machine=True, name="Full body")
+    if running is None:
+        return Work(kind="full", uses_machine=True, name="Full body")
+    services = [*services_of(running), running.full_service]
+    return work_of(services[0], plan=running)

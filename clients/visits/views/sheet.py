@@ -11,11 +11,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
+from clients.animals.areas import FULL_BODY, USUAL_MINUTES, names_same_place
 from clients.animals.models import Caution
 from clients.animals.queries import cautions_on, owners_on
 from clients.kit.queries import applicators_in_use
 from clients.paperwork.permission import Permission
-from clients.paperwork.queries import permission_for
+from clients.paperwork.queries import permission_for_each
 from clients.plans.models import Service
 from clients.visits.actions import (
     complete_visit,
@@ -25,11 +26,10 @@ from clients.visits.actions import (
     stop_for_the_vet,
     write_visit_report,
 )
-from clients.visits.areas import FULL_BODY, USUAL_MINUTES, names_same_place
 from clients.visits.forms import AreaFormSet, BaseAreas, CouldNotForm, NextForm, SheetForm, StopForm
 from clients.visits.models import Session, Visit
 from clients.visits.notes import notes_of
-from clients.visits.queries import coming_visits, last_session, next_day_by_cadence
+from clients.visits.queries import coming_visits, last_session, next_day_by_cadence, work_of_visit
 from clients.visits.views.doors import get_visit_or_404
 
 
@@ -45,7 +45,7 @@ class Sheet:
 
 
 def _sheet_of(visit: Visit) -> Sheet:
-    permission = permission_for([visit.animal], on=visit.day, service=visit.service)[visit.animal_id]
+    permission = permission_for_each([(visit.animal, work_of_visit(visit))], on=visit.day)[0]
     return Sheet(
         visit=visit,
         permission=_without_cautions(permission),

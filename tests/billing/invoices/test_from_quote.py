@@ -152,6 +152,7 @@ def test_accepted_on_hold_nothing_is_charged_until_the_plan_runs(first, owner_ma
     )
     with pytest.raises(Refused, match="is on hold"):
         confirm_charges(day=AT.date(), at=AT, by=owner_manager)
+    Form.objects.filter(animal=first).update(state=Form.State.SIGNED, withdrawn_on=None)
     run_plan(plan=plan, at=AT, by=owner_manager)
     assert confirm_charges(day=AT.date(), at=AT, by=owner_manager)[0].amount == Decimal("125.00")
 

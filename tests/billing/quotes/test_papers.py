@@ -17,7 +17,15 @@ from clients.paperwork.models import Form, Wording
 from clients.paperwork.signing import ask_to_sign
 from clients.plans.models import Plan
 from clients.visits.models import Visit
-from tests.factories.clients import AnimalFactory, MachineFactory, PersonFactory, RoleFactory, WordingVersionFactory
+from tests.factories.clients import (
+    AnimalFactory,
+    FormFactory,
+    MachineFactory,
+    OwnershipFactory,
+    PersonFactory,
+    RoleFactory,
+    WordingVersionFactory,
+)
 from tests.factories.paperwork import make_ready, version_of
 from tests.factories.quotes import AT, DRAWN, START, offered, option_called, owned
 
@@ -87,6 +95,17 @@ def test_who_may_not_sign_is_told_who_does(horse, owner_manager):
     keys = [paper.key for paper in papers_missing(quote, on=START) if paper.signer is None]
     with pytest.raises(Refused, match="not yours to sign"):
         open_paper(quote=quote, key=keys[0], at=AT)
+
+
+def test_where_all_owners_sign_the_paper_waits_for_the_one_who_has_not(business, horse, owner_manager):
+    business.who_signs = business.WhoSigns.ALL
+    business.save()
+    OwnershipFactory(animal=horse, person__name="Imani Velloran")
+    quote, _ = accepted([horse], owner_manager)
+    assert titles(quote) == [("Consent to sessions, Tinker's Rest", "Desmond Quarrie", "")]
+    signer = quote.person
+    FormFactory(animal=horse, signer=signer, wording_version=version_of(Wording.Kind.CONSENT), signed=True)
+    assert titles(quote) == [("Consent to sessions, Tinker's Rest", "", "Imani Velloran")]
 
 
 def test_an_agent_without_authority_may_not_sign(horse, owner_manager):

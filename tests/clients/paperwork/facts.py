@@ -16,6 +16,7 @@ from clients.paperwork.facts import (
     Spending,
     State,
     VetAnswer,
+    WhoSigns,
     Work,
 )
 
@@ -102,6 +103,12 @@ BREAKERS = {
     },
     "vet says no": (lambda f: referred(f, answer="no", answered_on=DAY, since=None, until=None), "hold", "vet_no"),
     "vet limits minutes": (lambda f: referred(f, max_minutes=20), "hold", "vet_minutes"),
+    "vet limits places": (lambda f: referred(f, places=("Withers",)), "hold", "vet_places"),
+    "plan only with the vet": (
+        lambda f: replace(f, work=replace(f.work, vet_first="After the vet's visit")),
+        "hold",
+        "vet_first",
+    ),
     "dose-critical yes": (lambda f: answered(f, "dose_critical", State.YES), "ask", "dose_critical"),
     "law not allowed": (law("not_allowed"), "hold", "law_not_allowed"),
     "law vet first": (law("vet_first"), "hold", "law_vet_first"),
@@ -113,6 +120,18 @@ BREAKERS = {
     "signer under age": (lambda f: consents(f, under_age=True), "hold", "signer_under_age"),
     "signer may not": (lambda f: consents(f, signer=STRANGER), "hold", "signer_may_not"),
     "owner changed": (lambda f: consents(f, owners_then=frozenset({STRANGER})), "hold", "owner_changed"),
+    "a co-owner has not signed": (
+        lambda f: consents(
+            replace(
+                f,
+                owners=(*f.owners, Owner(CO_OWNER, "Imani Velloran")),
+                rules=replace(f.rules, who_signs=WhoSigns.ALL),
+            ),
+            owners_then=frozenset({OWNER, CO_OWNER}),
+        ),
+        "hold",
+        "co_owner_missing",
+    ),
     "sign again": (lambda f: consents(f, sign_again=True), "hold", "sign_again"),
     "inspection overdue": (
         lambda f: replace(f, machine=replace(f.machine or MachineFacts("Unit one"), inspection_due=DAY - timedelta(1))),

@@ -16,7 +16,7 @@ from clients.animals.models import Ownership
 from clients.paperwork.actions import publish_wording_version
 from clients.paperwork.models import Form, Signature
 from clients.paperwork.on_paper import paper_to_sign, sign_on_paper
-from clients.paperwork.queries import permission_for
+from clients.paperwork.queries import permission_for_each, work_of
 from clients.paperwork.signing import digest_of, withdraw_form
 from clients.paperwork.verification import faults_of_signatures
 from clients.people.models import Person
@@ -71,9 +71,9 @@ def test_a_paper_consent_counts_for_permission_to_work(sign):
     animal.forms.all().delete()
     unsigned = FormFactory(animal=animal, signer=animal.ownerships.get().person)
     service = ServiceFactory()
-    assert permission_for([animal], on=TODAY, service=service)[animal.pk].is_hold
+    assert permission_for_each([(animal, work_of(service))], on=TODAY)[0].is_hold
     sign(unsigned)
-    assert permission_for([animal], on=TODAY, service=service)[animal.pk].is_ready
+    assert permission_for_each([(animal, work_of(service))], on=TODAY)[0].is_ready
 
 
 def test_the_trail_keeps_the_sha_256_of_the_sealed_file_and_of_each_file_given(sign):

@@ -2,10 +2,12 @@ import itertools
 import json
 from dataclasses import replace
 from datetime import date, timedelta
+from fractions import Fraction
 
 import pytest
 
-from clients.paperwork.facts import Look, Owner, Person, State, Work, as_record
+from clients.paperwork.facts import Look, Owner, Person, State, WhoSigns, Work, as_record
+from clients.paperwork.paper_rules import consent_until
 from clients.paperwork.permission import permission_to_work
 from tests.clients.paperwork.facts import (
     BREAKERS,
@@ -38,7 +40,12 @@ CONSENT_CODES = ("consent_", "signer_", "owner_changed", "sign_again")
 CONSENT = {name for name, (_, _, code) in BREAKERS.items() if code.startswith(CONSENT_CODES)}
 HEALTH_CODES = ("stop_", "vet_", "dose_")
 HEALTH = [name for name, (_, _, code) in BREAKERS.items() if code.startswith(HEALTH_CODES)]
-NEEDS_THE_VET = {f"{kind} yes" for kind in STOP_KINDS} | {"dose-critical yes", "law vet first"}
+NEEDS_THE_VET = {f"{kind} yes" for kind in STOP_KINDS} | {
+    "dose-critical yes",
+    "law vet first",
+    "plan only with the vet",
+}
+LIMITED_YES = {"vet limits minutes", "vet limits places"}
 
 
 def codes(facts) -> set[str]:
@@ -51,8 +58,12 @@ def pairs_that_add_up():
             continue
         if "no consent" in (first, second) and {first, second} & CONSENT:
             continue
-        if "vet limits minutes" in (first, second) and {first, second} & (NEEDS_THE_VET | {"vet says no"}):
+        if {first, second} & LIMITED_YES and {first, second} & (NEEDS_THE_VET | {"vet says no"}):
             continue  # a limited yes is a yes: see the tests of the vet below
+        if {first, second} == LIMITED_YES:
+            continue  # two answers: the later one counts
+        if "a co-owner has not signed" in (first, second) and {first, second} & (CONSENT | {"no consent"}):
+            continue  # who has not signed is asked once a consent counts
         yield first, second
 
 
@@ -170,6 +181,48 @@ def test_the_vets_minutes_are_the_most_that_may_be_planned():
     assert codes(referred(answered(ready(), "epm", State.YES), max_minutes=20)) == {"vet_minutes"}
 
 
+def test_a_full_body_goes_beyond_the_places_that_the_vet_named_and_says_which():
+    limited = referred(ready(), places=("Withers", "Hocks"), answered_on=date(2026, 2, 3))
+    reason = permission_to_work(limited).reasons[0]
+    assert reason.sentence.startswith("Dr. Ada Lindqvist allows these places only: Withers, Hocks; the whole body is")
+    assert "Written on Tue 3 Feb 2026." in reason.sentence
+    assert reason.who == "The practitioner, or the horse's vet"
+
+
+@pytest.mark.parametrize(
+    ("kind", "places", "outside"),
+    [
+        ("spot", (), ""),
+        ("full", ("Withers", "Hocks"), ""),
+        ("spot", ("Near hock",), ""),
+        ("spot", ("Withers", "Stifles", "Knees"), "Stifles, Knees"),
+    ],
+)
+def test_the_places_to_be_worked_are_held_against_those_that_the_vet_named(kind, places, outside):
+    facts = replace(ready(), work=Work(kind, uses_machine=True, places=places))
+    permission = permission_to_work(referred(facts, places=("Withers", "Hocks")))
+    if outside:
+        assert [reason.code for reason in permission.reasons] == ["vet_places"]
+        assert f"planned beyond them: {outside}." in permission.reasons[0].sentence
+    else:
+        assert permission.reasons == ()
+        assert [note.code for note in permission.notes] == ["vet_places"]
+
+
+def test_a_limited_yes_lets_a_stop_and_ask_horse_be_worked_within_it():
+    facts = replace(answered(ready(), "epm", State.YES), work=Work("spot", uses_machine=True, places=("Withers",)))
+    assert codes(referred(facts, places=("Withers",))) == set()
+    assert codes(referred(facts, places=("Croup",))) == {"vet_places"}
+
+
+def test_a_plan_that_needs_the_vet_is_followed_only_with_a_written_yes_for_the_day():
+    plan = replace(ready(), work=replace(ready().work, vet_first="After the vet's visit"))
+    assert codes(plan) == {"vet_first"}
+    assert "After the vet's visit is followed only with the vet." in permission_to_work(plan).reasons[0].sentence
+    assert codes(referred(plan)) == set()
+    assert codes(referred(plan, until=DAY - timedelta(1))) == {"vet_first"}
+
+
 def test_the_vets_conditions_are_a_note():
     permission = permission_to_work(referred(ready(), answer="conditions", conditions="Not below the knee."))
     assert permission.result == "ready"
@@ -220,6 +273,79 @@ def two_owners():
 
 def test_any_one_owner_may_sign():
     assert codes(two_owners()) == set()
+
+
+def partners(*shares: str, rule: WhoSigns):
+    """As many owners as shares; the first has signed."""
+    owners = tuple(Owner(pk, f"Owner {pk}", share=Fraction(share)) for pk, share in enumerate(shares, start=1))
+    facts = replace(ready(), owners=owners, rules=replace(ready().rules, who_signs=rule))
+    return consents(facts, owners_then=frozenset(owner.pk for owner in owners))
+
+
+def also_signed(facts, owner: int, **changes):
+    then = frozenset(each.pk for each in facts.owners)
+    return replace(facts, consents=(*facts.consents, paper(pk=20 + owner, signer=owner, owners_then=then, **changes)))
+
+
+def missing(facts) -> list[str]:
+    reasons = permission_to_work(facts).reasons
+    assert {reason.code for reason in reasons} <= {"co_owner_missing"}
+    return [reason.who for reason in reasons]
+
+
+def test_all_owners_sign_where_the_rule_is_all():
+    facts = partners("1/2", "1/4", "1/4", rule=WhoSigns.ALL)
+    assert missing(facts) == ["Owner 2", "Owner 3"]
+    assert missing(also_signed(facts, 2)) == ["Owner 3"]
+    assert missing(also_signed(also_signed(facts, 2), 3)) == []
+    assert missing(also_signed(also_signed(facts, 2), 3, until=DAY - timedelta(1))) == ["Owner 3"]
+
+
+def test_owners_of_more_than_half_sign_where_the_rule_is_the_majority():
+    assert missing(partners("51/100", "49/100", rule=WhoSigns.MAJORITY)) == []
+    assert missing(partners("1/2", "1/2", rule=WhoSigns.MAJORITY)) == ["Owner 2"]
+    thirds = partners("1/3", "1/3", "1/3", rule=WhoSigns.MAJORITY)
+    assert missing(thirds) == ["Owner 2", "Owner 3"]
+    assert missing(also_signed(thirds, 3)) == []
+
+
+def named(owner: int, by: int, **changes):
+    return paper(pk=30 + by, signer=by, agent=owner, **changes)
+
+
+def test_a_managing_owner_signs_alone_once_every_other_owner_has_named_them_in_writing():
+    facts = partners("1/3", "1/3", "1/3", rule=WhoSigns.MANAGING)
+    assert missing(facts) == ["Owner 2", "Owner 3"]
+    assert missing(replace(facts, authorities=(named(1, by=2),))) == ["Owner 3"]
+    assert missing(replace(facts, authorities=(named(1, by=2), named(1, by=3)))) == []
+    assert missing(replace(facts, authorities=(named(2, by=1), named(2, by=3)))) == ["Owner 2"]
+    assert missing(also_signed(also_signed(facts, 2), 3)) == []
+
+
+def test_who_has_written_authority_signs_for_those_owners_who_gave_it():
+    facts = partners("1/2", "1/2", rule=WhoSigns.ALL)
+    assert missing(replace(facts, authorities=(named(1, by=2),))) == []
+    assert missing(replace(facts, authorities=(named(1, by=2, until=DAY - timedelta(1)),))) == ["Owner 2"]
+
+
+def test_the_guardian_of_a_young_co_owner_signs_for_them():
+    facts = partners("1/2", "1/2", rule=WhoSigns.ALL)
+    young = replace(facts, owners=(facts.owners[0], replace(facts.owners[1], guardian=STRANGER)))
+    assert missing(also_signed(young, STRANGER)) == []
+
+
+def test_a_sole_owner_is_enough_under_every_rule():
+    for rule in WhoSigns:
+        assert missing(partners("1", rule=rule)) == []
+
+
+def test_the_note_of_the_end_follows_the_consent_that_is_needed_longest():
+    soon, later = DAY + timedelta(days=5), DAY + timedelta(days=200)
+    both = also_signed(partners("1/2", "1/2", rule=WhoSigns.ALL), 2, until=soon)
+    assert [str(note) for note in permission_to_work(both).notes] == ["The consent ends on Tue 17 Mar 2026."]
+    anyone = replace(both, rules=replace(both.rules, who_signs=WhoSigns.ANY))
+    assert permission_to_work(replace(anyone, consents=(anyone.consents[0], anyone.consents[1]))).notes == ()
+    assert consent_until(also_signed(partners("1/2", "1/2", rule=WhoSigns.MAJORITY), 2, until=later)) == later
 
 
 def test_a_consent_holds_through_its_last_day():

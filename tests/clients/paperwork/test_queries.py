@@ -1,19 +1,20 @@
 from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
 
 import pytest
 
 from clients.animals.models import Animal, HealthFact, Role
-from clients.paperwork.facts import KINDS_OF_WORK, STOP_AND_ASK, Work
+from clients.paperwork.facts import KINDS_OF_WORK, STOP_AND_ASK, WhoSigns, Work
+from clients.paperwork.gathering import gather
 from clients.paperwork.models import Form, PlaceLaw, Signature, Wording
 from clients.paperwork.permission import permission_to_work
 from clients.paperwork.queries import (
     lapsing_before,
     paperwork_on,
-    permission_facts,
-    permission_for,
     permission_for_each,
+    work_of,
 )
-from clients.plans.models import Service
+from clients.plans.models import Goal, Service
 from tests.factories.clients import (
     AnimalFactory,
     CautionFactory,
@@ -26,8 +27,10 @@ from tests.factories.clients import (
     WordingVersionFactory,
 )
 from tests.factories.paperwork import make_ready, ready_animal, referral_for, version_of
+from tests.factories.plans import PlanFactory
 
 DAY = date(2026, 3, 12)
+FULL = Work("full", uses_machine=True)
 pytestmark = pytest.mark.django_db
 
 
@@ -37,7 +40,7 @@ def _business(business):
 
 
 def facts_of(animal, on=DAY):
-    return permission_facts([animal], on=on, service_kind="full", uses_machine=True)[animal.pk]
+    return gather([animal], on).facts_of(animal, FULL)
 
 
 def codes(animal, on=DAY):
@@ -58,7 +61,7 @@ def test_a_new_horse_is_held_for_consent_and_asks_everything_else():
 
 def test_a_horse_with_its_paper_in_order_is_ready():
     animal = ready_animal()
-    assert permission_for([animal], on=DAY, service=ServiceFactory())[animal.pk].is_ready
+    assert permission_for_each([(animal, work_of(ServiceFactory()))], on=DAY)[0].is_ready
 
 
 def test_what_is_read_does_not_trust_what_the_row_remembers():
@@ -78,7 +81,7 @@ def test_facts_take_the_same_number_of_queries_for_one_horse_and_for_thirty(djan
         CautionFactory(animal=animal)
     for animals in (one, thirty):
         with django_assert_num_queries(12):
-            found = permission_facts(animals, on=DAY, service_kind="full", uses_machine=True)
+            found = permission_for_each([(animal, FULL) for animal in animals], on=DAY)
         assert len(found) == len(animals)
 
 
@@ -90,13 +93,30 @@ def test_each_horse_of_a_round_has_its_own_work():
     assert [permission.result for permission in permission_for_each(works, on=DAY)] == ["hold", "ready"]
 
 
+def test_the_vets_places_and_the_owners_shares_and_the_rule_of_who_signs_are_read(business):
+    business.who_signs = business.WhoSigns.MAJORITY
+    business.save()
+    animal = ready_animal()
+    OwnershipFactory(animal=animal, numerator=2, denominator=3)
+    referral_for(animal, places=["Withers"])
+    facts = facts_of(animal)
+    assert facts.rules.who_signs == WhoSigns.MAJORITY
+    assert [owner.share for owner in facts.owners] == [Fraction(1), Fraction(2, 3)]
+    assert facts.referrals[0].places == ("Withers",)
+
+
+def test_the_work_of_a_plan_that_needs_the_vet_names_it():
+    needing = PlanFactory(goal=Goal.ACUTE, title="After the vet's visit")
+    assert work_of(needing.full_service, plan=needing).vet_first == "After the vet's visit"
+    assert work_of(needing.full_service, plan=PlanFactory()).vet_first == ""
+
+
 def test_the_latest_record_of_the_law_counts_for_machine_and_hand_apart():
     animal = ready_animal()
     law = {"place": "colorado", "source": "Invented letter", "recorded_on": date(2026, 2, 1)}
     PlaceLaw.objects.create(uses_machine=True, rule=PlaceLaw.Rule.VET_FIRST, **law)
     assert codes(animal) == {"law_vet_first"}
-    by_hand = permission_facts([animal], on=DAY, service_kind="other", uses_machine=False)[animal.pk]
-    assert permission_to_work(by_hand).is_ready
+    assert permission_for_each([(animal, Work("other", uses_machine=False))], on=DAY)[0].is_ready
 
 
 def test_the_latest_answer_of_each_question_counts():

@@ -13,7 +13,7 @@ from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from clients.animals.models import HealthFact
 from clients.paperwork.models import VetReferral
-from clients.paperwork.queries import permission_for
+from clients.paperwork.queries import permission_for_each, work_of
 from clients.paperwork.referring import Letter, answer_referral, link_to_answer, record_letter, request_referral
 from tests.conftest import NOW
 from tests.factories.clients import AnimalFactory, HealthFactFactory, ServiceFactory, VetPracticeFactory
@@ -33,7 +33,7 @@ def waiting(business):
 
 
 def result(animal, on=TODAY, kind="full"):
-    return permission_for([animal], on=on, service=ServiceFactory(kind=kind))[animal.pk].result
+    return permission_for_each([(animal, work_of(ServiceFactory(kind=kind)))], on=on)[0].result
 
 
 def test_asking_the_vet_makes_a_request_and_a_private_link(business, now, owner_manager):
@@ -65,6 +65,15 @@ def test_a_yes_opens_work_for_its_days_and_services_and_the_day_after_asks_again
     assert result(waiting.animal, kind="spot", on=date(2026, 3, 21)) == "hold"
 
 
+def test_a_yes_for_some_places_is_kept_in_the_order_of_the_body_and_closes_the_rest(waiting, now):
+    word = vet_word(answer="conditions", places=["Hocks", "Withers"])
+    answered = answer_referral(referral=waiting, word=word, at=now)
+    assert answered.places == ["Withers", "Hocks"]
+    assert (result(waiting.animal, kind="full"), result(waiting.animal, kind="spot")) == ("hold", "ready")
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(bytes_of(answered.document))).pages)
+    assert "Withers, Hocks" in text
+
+
 def test_a_no_keeps_no_days(waiting, now):
     answered = answer_referral(referral=waiting, word=vet_word(answer="no", conditions="Not before she foals."), at=now)
     assert (answered.answer, answered.since, answered.until) == ("no", None, None)
@@ -93,7 +102,8 @@ def test_an_answer_is_kept_sealed_with_who_gave_it_and_from_what_examination(wai
         ({"registration_number": ""}, "registration number"),
         ({"examined_on": date(2026, 3, 3)}, "still to come"),
         ({"examined_on": date(1926, 3, 1)}, "more than a year ago"),
-        ({"service_kinds": ["surgery"]}, "from the list"),
+        ({"service_kinds": ["surgery"]}, "services from the list"),
+        ({"places": ["Spleen"]}, "places from the list"),
         ({"answer": "conditions"}, "Write the conditions"),
         ({"until": None}, "first day and a last day"),
         ({"since": None}, "first day and a last day"),

@@ -13,7 +13,7 @@ from backoffice.refusal import Refused
 from clients.animals.models import Role
 from clients.paperwork.actions import publish_wording_version
 from clients.paperwork.models import Form, Signature, Wording
-from clients.paperwork.queries import permission_for
+from clients.paperwork.queries import permission_for_each, work_of
 from clients.paperwork.signers import text_of
 from clients.paperwork.signing import ask_to_sign, digest_of, link_to_sign, sign_form, withdraw_form
 from clients.people.models import Person
@@ -63,9 +63,9 @@ def test_signing_makes_a_consent_that_permission_to_work_counts(form, now):
     animal.forms.all().delete()
     unsigned = FormFactory(animal=animal, signer=animal.ownerships.get().person)
     service = ServiceFactory()
-    assert permission_for([animal], on=TODAY, service=service)[animal.pk].is_hold
+    assert permission_for_each([(animal, work_of(service))], on=TODAY)[0].is_hold
     sign(unsigned, now)
-    assert permission_for([animal], on=TODAY, service=service)[animal.pk].is_ready
+    assert permission_for_each([(animal, work_of(service))], on=TODAY)[0].is_ready
 
 
 def test_signing_is_in_the_trail_without_personal_text(form, now):

@@ -8,22 +8,23 @@ from clients.plans.actions import (
     add_starter_guidelines,
     finish_plan,
     pause_plan,
+    propose_plan,
     publish_version,
     review_plan,
     run_plan,
-    start_plan,
     stop_plan,
 )
 from clients.plans.cadence import Phase
-from clients.plans.models import Goal, Guideline, Plan
+from clients.plans.models import Goal, Guideline, Plan, PlanPhase
 from tests.factories.clients import AnimalFactory, GuidelineFactory, ServiceFactory
-from tests.factories.plans import PlanFactory
+from tests.factories.paperwork import make_ready, ready_animal, referral_for
+from tests.factories.plans import PlanFactory, PlanPhaseFactory
 
 MONDAY = date(2026, 3, 2)
 pytestmark = pytest.mark.django_db
 
 
-def start(now, **changes):
+def propose(now, **changes):
     facts = {
         "animal": None,
         "goal": Goal.UPKEEP,
@@ -41,41 +42,36 @@ def start(now, **changes):
     } | changes
     facts["animal"] = facts["animal"] or AnimalFactory()
     facts["full_service"] = facts["full_service"] or ServiceFactory()
-    return start_plan(**facts)
+    return propose_plan(**facts)
 
 
-def test_starting_a_plan_keeps_its_phases_and_sets_a_review(now):
-    plan = start(now)
-    assert plan.state == Plan.State.RUNNING
+def test_a_proposed_plan_keeps_its_phases_and_sets_a_review(now):
+    plan = propose(now)
+    assert plan.state == Plan.State.PROPOSED
     assert [(phase.days, phase.full_every) for phase in plan.phases.all()] == [(28, 3)]
     assert plan.review_on == date(2026, 3, 26)
-    assert trail_of(plan).first().action == "plan started"
+    assert trail_of(plan).first().action == "plan proposed"
 
 
 def test_spots_without_a_spot_service_are_refused(now):
     with pytest.raises(Refused, match="say which service"):
-        start(now, phases=[Phase(days=28, full_every=3, spots_per_day=1)])
+        propose(now, phases=[Phase(days=28, full_every=3, spots_per_day=1)])
 
 
 def test_a_plan_without_phases_is_refused(now):
     with pytest.raises(Refused, match="at least one phase"):
-        start(now, phases=[])
+        propose(now, phases=[])
 
 
 @pytest.mark.parametrize("days", [0, 731, 900])
 def test_a_plan_of_no_days_or_of_years_is_refused(now, days):
     with pytest.raises(Refused, match="from 1 to 730 days"):
-        start(now, days=days)
+        propose(now, days=days)
 
 
 def test_a_plan_for_a_horse_that_died_is_refused(now):
     with pytest.raises(Refused, match="has died"):
-        start(now, animal=AnimalFactory(died_on=date(2026, 1, 1)))
-
-
-def test_a_plan_cannot_start_stopped(now):
-    with pytest.raises(Refused, match="proposed or running"):
-        start(now, state=Plan.State.STOPPED)
+        propose(now, animal=AnimalFactory(died_on=date(2026, 1, 1)))
 
 
 @pytest.mark.parametrize(
@@ -112,6 +108,27 @@ def test_a_plan_moves_between_its_states(now, move, before, after):
 def test_a_move_from_the_wrong_state_is_refused(now, move, before):
     with pytest.raises(Refused, match=f"A plan that is {before} cannot"):
         move(plan=PlanFactory(state=before), at=now, by=None)
+
+
+def test_a_plan_is_not_set_running_while_a_horse_is_on_hold(business, now):
+    plan = PlanPhaseFactory(plan__state="proposed").plan
+    with pytest.raises(Refused, match=f"{plan.animal}: hold. No consent is signed"):
+        run_plan(plan=plan, at=now, by=None)
+    plan.refresh_from_db()
+    assert plan.state == Plan.State.PROPOSED
+    make_ready(plan.animal)
+    assert run_plan(plan=plan, at=now, by=None).state == Plan.State.RUNNING
+
+
+def test_a_plan_that_needs_the_vet_runs_with_the_vets_yes_for_each_of_its_services(business, now):
+    plan = PlanPhaseFactory(plan__state="paused", plan__animal=ready_animal(), plan__goal=Goal.ACUTE).plan
+    with pytest.raises(Refused, match="is followed only with the vet"):
+        run_plan(plan=plan, at=now, by=None)
+    referral_for(plan.animal, service_kinds=["spot"])
+    with pytest.raises(Refused, match="names other services"):
+        run_plan(plan=plan, at=now, by=None)
+    PlanPhase.objects.filter(plan=plan).update(full_every=None)
+    assert run_plan(plan=plan, at=now, by=None).state == Plan.State.RUNNING
 
 
 def test_a_review_is_written_down_with_the_next_date(now):

@@ -19,6 +19,7 @@ from clients.visits.actions import (
 )
 from clients.visits.models import Visit
 from tests.factories.clients import ApplicatorFactory, ServiceFactory
+from tests.factories.paperwork import referral_for
 from tests.factories.visits import MONDAY, VisitFactory, ready_visit, running_plan
 
 pytestmark = pytest.mark.django_db
@@ -33,6 +34,17 @@ def _open_for_business(business):
 @pytest.fixture
 def visit(now):
     return book_visit(visit=ready_visit(), starts=time(9, 0), at=now, by=None)
+
+
+def test_work_beyond_the_places_that_the_vet_named_is_refused_at_the_barn_with_their_names(now):
+    visit = ready_visit(service=ServiceFactory(kind="spot", minutes=20))
+    visit = book_visit(visit=visit, starts=time(9, 0), spot_alone_reason="As she asked.", at=now, by=None)
+    referral_for(visit.animal, places=["Withers"])
+    with pytest.raises(Refused, match="planned beyond them: Girth"):
+        complete_visit(visit=visit, arrival=SEEN, sessions=[session(visit)], at=now, by=None)
+    withers = session(visit, areas=(AreaDone("Withers", 5),))
+    done = complete_visit(visit=visit, arrival=SEEN, sessions=[withers], at=now, by=None)
+    assert done.start_decision.facts["work"]["places"] == ["Withers"]
 
 
 def session(visit, **changes):

@@ -1,6 +1,6 @@
 import pytest
 
-from clients.visits.areas import FULL_BODY, names_same_place
+from clients.animals.areas import FULL_BODY, names_same_place
 
 
 @pytest.mark.parametrize(
