@@ -18,6 +18,7 @@ RULE_OF = {
     "clients.caution": "health",
     "clients.healthfact": "health",
     "clients.stopnote": "health",
+    "clients.vetcall": "health",
     "clients.vetreferral": "health",
     "clients.visit": "visit",
     "clients.session": "visit",

@@ -9,9 +9,9 @@ from backoffice.home.blocks import Block, Row, plural
 from backoffice.home.queries import Outlook, lean, lean_plans, outlook, plans_proposed, rule_books_unread
 from backoffice.ui.words import clock, local
 from clients.kit.queries import hires_due_back, machines_due
-from clients.paperwork.models import Form
+from clients.paperwork.models import Form, VetReferral
 from clients.paperwork.permission import Permission, Result
-from clients.paperwork.queries import lapsing_before, open_stop_notes, waiting_for_the_vet
+from clients.paperwork.queries import is_quiet, lapsing_before, open_stop_notes, waiting_for_the_vet
 from clients.plans.queries import plans_to_review
 from clients.visits.models import Visit
 from clients.visits.queries import call_list, uncompleted_visits
@@ -75,15 +75,24 @@ def stopped(on: date) -> Block:
     return Block("stopped", "Stopped for the vet", rows)
 
 
+def _asked_when(referral: VetReferral, on: date) -> str:
+    reminded = f", reminded {plural((on - referral.reminded_on).days, 'day')} ago" if referral.reminded_on else ""
+    return f"{referral.practice}, asked {plural((on - referral.asked_on).days, 'day')} ago{reminded}"
+
+
 def waiting_for_vet(on: date) -> Block:
+    waiting = list(waiting_for_the_vet())
+    to_remind = {referral.pk for referral in waiting if is_quiet(referral, on)}
     rows = tuple(
         Row(
             name=referral.animal.name,
             href=referral.get_absolute_url(),
-            sentence=f"{referral.practice}, asked {plural((on - referral.asked_on).days, 'day')} ago",
+            sentence=_asked_when(referral, on),
+            word="Remind" if referral.pk in to_remind else "",
+            tone="ask",
             day=referral.asked_on,
         )
-        for referral in waiting_for_the_vet()
+        for referral in waiting
     )
     return Block("vet", "Waiting for the vet", rows, all_href=reverse("clients:paperwork"))
 

@@ -145,6 +145,21 @@ class ReferralForm(Form):
     )
 
 
+class CallForm(Form):
+    """What the vet said on the telephone."""
+
+    vet_name = forms.CharField(label="Who spoke", max_length=120)
+    said = forms.CharField(
+        label="What was said",
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 5}),
+        help_text="A note with its day and your name. Work that needs the vet still needs the answer in writing.",
+    )
+    says_no = forms.BooleanField(
+        label="It was a no", required=False, help_text="A no holds the horse at once, until a later written yes."
+    )
+
+
 class VetForm(Form):
     """The vet's own page."""
 

@@ -1,13 +1,13 @@
 """Rows read as facts: what is on file about some horses on one day, in one number of queries for one horse or fifty."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar, cast
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from backoffice.business.models import Business
@@ -71,7 +71,7 @@ class Gathered:
             died_on=animal.died_on,
             health=tuple(_health(answer) for answer in self.health[animal.pk].values()),
             cautions=tuple(_caution(caution) for caution in self.cautions[animal.pk]),
-            referrals=tuple(_referral(referral) for referral in self.referrals[animal.pk]),
+            referrals=tuple(answer for referral in self.referrals[animal.pk] for answer in self._answers(referral)),
             stop_notes=tuple(
                 timezone.localdate(note.opened_at, self.business.zone) for note in self.stop_notes[animal.pk]
             ),
@@ -86,6 +86,15 @@ class Gathered:
             barn_asks_release=animal.barn.asks_release,
             isolated_at_barn=tuple(self.isolated[animal.barn_id]),
         )
+
+    def _answers(self, referral: VetReferral) -> Iterator[facts.VetAnswer]:
+        """What was said no to on the telephone, and the written answer, which counts over a call of the same day."""
+        for call in referral.calls.all():
+            day = timezone.localdate(call.heard_at, self.business.zone)
+            if call.says_no and day <= self.on:
+                vet = f"{call.vet_name} (on the telephone)"
+                yield facts.VetAnswer(referral.pk, "no", vet, asked_on=referral.asked_on, answered_on=day)
+        yield _referral(referral)
 
     def _law(self, work: facts.Work) -> facts.Law:
         law = self.laws.get(work.uses_machine)
@@ -128,7 +137,7 @@ def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[dat
         payers={},
         health=latest_health(horses.values()),
         cautions={},
-        referrals=_by_animal(pks, VetReferral.objects.filter(animal__in=pks).select_related("practice")),
+        referrals=_by_animal(pks, _referrals(pks)),
         stop_notes=_by_animal(pks, StopNote.objects.filter(animal__in=pks, closed_at__isnull=True)),
         isolated={},
         laws=_laws(business.place_of_law),
@@ -228,6 +237,10 @@ def _health(answer: HealthFact) -> facts.HealthAnswer:
         recorded_by=str(answer.recorded_by) if answer.recorded_by else "",
         note=answer.note,
     )
+
+
+def _referrals(pks: list[int]) -> QuerySet[VetReferral]:
+    return VetReferral.objects.filter(animal__in=pks).select_related("practice").prefetch_related("calls")
 
 
 def _owner(share: Ownership) -> facts.Owner:

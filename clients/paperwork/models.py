@@ -192,6 +192,7 @@ class VetReferral(models.Model):
     practice = models.ForeignKey(VetPractice, models.PROTECT, related_name="referrals")
     asked = models.TextField("what is asked", max_length=2000)
     asked_on = models.DateField()
+    reminded_on = models.DateField(null=True, blank=True)
     answer = models.CharField(max_length=10, choices=Answer, default=Answer.WAITING)
     answered_on = models.DateField(null=True, blank=True)
     vet_name = models.CharField(max_length=120, blank=True)
@@ -218,6 +219,23 @@ class VetReferral(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("clients:referral", args=[self.pk])
+
+
+class VetCall(models.Model):
+    """What a vet said on the telephone: a note. It lifts nothing that needs writing; a no holds all the same."""
+
+    referral = models.ForeignKey(VetReferral, models.PROTECT, related_name="calls")
+    vet_name = models.CharField("who spoke", max_length=120)
+    said = models.TextField("what was said", max_length=2000)
+    says_no = models.BooleanField("it was a no", default=False)
+    heard_at = models.DateTimeField()
+    heard_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["heard_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"Call about {self.referral}"
 
 
 class PlaceLaw(models.Model):

@@ -15,6 +15,8 @@ from clients.paperwork.gathering import gather_each_day, newest_to_sign_again
 from clients.paperwork.models import Decision, Form, PlaceLaw, StopNote, VetReferral, Wording, WordingVersion
 from clients.paperwork.permission import Permission, permission_to_work
 
+REMIND_VET_AFTER = timedelta(days=5)
+
 
 class Offered(Protocol):
     """A service, as far as permission looks at it."""
@@ -111,6 +113,12 @@ def waiting_for_the_vet() -> QuerySet[VetReferral]:
     return waiting.order_by("asked_on", "pk")
 
 
+def is_quiet(referral: VetReferral, on: date) -> bool:
+    """Unanswered, and neither asked nor reminded in the last days: time to remind the vet."""
+    last = referral.reminded_on or referral.asked_on
+    return referral.answer == VetReferral.Answer.WAITING and last <= on - REMIND_VET_AFTER
+
+
 def referrals_ending_before(day: date, *, on: date) -> QuerySet[VetReferral]:
     ending = referrals_listed().filter(until__gte=on, until__lt=day, animal__died_on__isnull=True)
     return ending.exclude(answer=VetReferral.Answer.NO).order_by("until", "pk")
@@ -182,6 +190,10 @@ def newest_versions() -> list[WordingVersion]:
     for version in rows.order_by("number"):
         newest[version.wording_id] = version
     return sorted(newest.values(), key=lambda version: (version.wording.kind, version.wording.title))
+
+
+def newest_of_kind(kind: Wording.Kind) -> WordingVersion | None:
+    return WordingVersion.objects.filter(wording__kind=kind).order_by("-published_on", "-number", "-pk").first()
 
 
 def must_be_signed_again(form: Form, on: date) -> bool:

@@ -22,7 +22,7 @@ from clients.animals.actions import say_day, today_of
 from clients.animals.areas import FULL_BODY
 from clients.animals.models import Animal
 from clients.paperwork.facts import KINDS_OF_WORK
-from clients.paperwork.models import VetReferral
+from clients.paperwork.models import VetCall, VetReferral
 from clients.people.models import VetPractice
 
 LINK_GOOD_FOR = timedelta(days=30)
@@ -92,6 +92,21 @@ def _locked(referral: VetReferral) -> VetReferral:
 def _refuse_unless_waiting(referral: VetReferral) -> None:
     if referral.answer != Answer.WAITING:
         raise Refused("This request is already answered. A written answer is never edited; a new request can be made.")
+
+
+@audit.action
+def note_call(
+    *, referral: VetReferral, vet_name: str, said: str, says_no: bool = False, at: datetime, by: User
+) -> VetCall:
+    """Write down what the vet said on the telephone. Only a no changes anything: it holds until a written yes."""
+    referral = _locked(referral)
+    if not vet_name.strip() or not said.strip():
+        raise Refused("Write who spoke and what was said.")
+    call = VetCall.objects.create(
+        referral=referral, vet_name=vet_name.strip(), said=said.strip(), says_no=says_no, heard_at=at, heard_by=by
+    )
+    audit.record("vet's call noted", referral, at=at, by=by, changes={"call": call.pk, "no": says_no})
+    return call
 
 
 @audit.action

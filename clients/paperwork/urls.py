@@ -1,6 +1,6 @@
 from django.urls import path
 
-from clients.paperwork import link_views, scan_views, settings_views, views
+from clients.paperwork import link_views, scan_views, settings_views, vet_views, views
 
 urlpatterns = [
     path("paperwork/", views.paperwork, name="paperwork"),
@@ -12,10 +12,12 @@ urlpatterns = [
     path("paperwork/forms/<int:pk>/on-paper/", scan_views.form_on_paper, name="form-on-paper"),
     path("paperwork/forms/<int:pk>/link/", views.form_link, name="form-link"),
     path("paperwork/forms/<int:pk>/withdraw/", views.form_withdraw, name="form-withdraw"),
-    path("paperwork/referrals/<int:pk>/", views.referral, name="referral"),
+    path("paperwork/referrals/<int:pk>/", vet_views.referral, name="referral"),
     path("paperwork/referrals/<int:pk>/letter/", scan_views.referral_letter, name="referral-letter"),
-    path("paperwork/referrals/<int:pk>/link/", views.referral_link, name="referral-link"),
-    path("horses/<int:animal_pk>/ask-the-vet/", views.referral_new, name="referral-new"),
+    path("paperwork/referrals/<int:pk>/link/", vet_views.referral_link, name="referral-link"),
+    path("paperwork/referrals/<int:pk>/remind/", vet_views.referral_remind, name="referral-remind"),
+    path("paperwork/referrals/<int:pk>/call/", vet_views.referral_call, name="referral-call"),
+    path("horses/<int:animal_pk>/ask-the-vet/", vet_views.referral_new, name="referral-new"),
     path("paperwork/stop-notes/<int:pk>/close/", views.stop_note_close, name="stop-note-close"),
     path("paperwork/decisions/<int:pk>/", views.decision, name="decision"),
     path("settings/wordings/", settings_views.wordings, name="wordings"),

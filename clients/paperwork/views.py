@@ -14,16 +14,14 @@ from backoffice.links.actions import full_address
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from clients.animals.models import Animal
-from clients.animals.queries import get_animal_or_404, latest_health, owners_on
-from clients.paperwork import actions, referring, signing
-from clients.paperwork.facts import KINDS_OF_WORK, STOP_AND_ASK
-from clients.paperwork.forms import AskForm, CloseStopNoteForm, ReferralForm, SignForm
-from clients.paperwork.models import Form, VetReferral, Wording, WordingVersion
+from clients.animals.queries import owners_on
+from clients.paperwork import actions, signing
+from clients.paperwork.forms import AskForm, CloseStopNoteForm, SignForm
+from clients.paperwork.models import Form, Wording, WordingVersion
 from clients.paperwork.queries import (
     forms_listed_on,
     get_decision_or_404,
     get_form_or_404,
-    get_referral_or_404,
     get_stop_note_or_404,
     must_be_signed_again,
     newest_versions,
@@ -160,7 +158,7 @@ def the_business_of(request: StaffRequest) -> Business:
 def form_link(request: StaffRequest, pk: int) -> HttpResponse:
     row = get_form_or_404(request, pk, Power.CHANGE_CARE)
     token = signing.link_to_sign(form=row, at=timezone.now(), by=request.user)
-    return _show_link(
+    return show_link(
         request,
         back=row.get_absolute_url(),
         path=reverse("clients:owner-form", args=[token]),
@@ -170,7 +168,7 @@ def form_link(request: StaffRequest, pk: int) -> HttpResponse:
     )
 
 
-def _show_link(request: StaffRequest, *, back: str, path: str, reader: str, email: str, subject: str) -> HttpResponse:
+def show_link(request: StaffRequest, *, back: str, path: str, reader: str, email: str, subject: str) -> HttpResponse:
     """The address, shown this once: only its digest is kept."""
     address = full_address(path)
     business = the_business_of(request)
@@ -191,69 +189,6 @@ def form_withdraw(request: StaffRequest, pk: int) -> HttpResponse:
         messages.success(request, "Withdrawn from today on. What was signed stays readable.")
         return redirect(row)
     return render(request, "clients/paperwork/withdraw.html", {"row": row})
-
-
-@require_GET
-@needs(Power.SEE_HEALTH)
-def referral(request: StaffRequest, pk: int) -> HttpResponse:
-    row = get_referral_or_404(request, pk)
-    services = [KINDS_OF_WORK.get(kind, kind) for kind in row.service_kinds]
-    return render(
-        request,
-        "clients/paperwork/referral.html",
-        {"referral": row, "services": services, "scans": row.scans.order_by("pk"), "today": timezone.localdate()},
-    )
-
-
-@require_http_methods(["GET", "POST"])
-@needs(Power.CHANGE_CARE)
-@needs(Power.SEE_HEALTH)
-def referral_new(request: StaffRequest, animal_pk: int) -> HttpResponse:
-    animal = get_animal_or_404(request, animal_pk, Power.CHANGE_CARE)
-    initial = {"practice": animal.vet_practice_id, "asked": _question_about(animal)}
-    ask = ReferralForm(request.POST or None, initial=initial)
-    if request.method == "POST" and ask.is_valid():
-        with showing_refusal(ask):
-            row, token = referring.request_referral(
-                animal=animal, **ask.cleaned_data, at=timezone.now(), by=request.user
-            )
-            return _link_for_the_vet(request, row, token)
-    back = animal.get_absolute_url()
-    return render_form(request, ask, heading="Ask the vet", submit="Make the request", back=back, kicker=str(animal))
-
-
-def _question_about(animal: Animal) -> str:
-    """What is recorded, as a start for the question; the practitioner edits it."""
-    answers = latest_health([animal])[animal.pk]
-    recorded = [
-        f"{label}: yes, recorded on {answers[kind].asked_on:%Y-%m-%d}"
-        for kind, label in {**STOP_AND_ASK, "dose_critical": "Dose-critical medicine"}.items()
-        if kind in answers and answers[kind].state == "yes"
-    ]
-    return "\n".join(
-        [
-            f"May {animal} have sessions for ease and maintenance, and within what limits?",
-            *(["", "Recorded:", *recorded] if recorded else []),
-        ]
-    )
-
-
-@require_POST
-@needs(Power.CHANGE_CARE)
-def referral_link(request: StaffRequest, pk: int) -> HttpResponse:
-    row = get_referral_or_404(request, pk, Power.CHANGE_CARE)
-    return _link_for_the_vet(request, row, referring.link_to_answer(referral=row, at=timezone.now(), by=request.user))
-
-
-def _link_for_the_vet(request: StaffRequest, row: VetReferral, token: str) -> HttpResponse:
-    return _show_link(
-        request,
-        back=row.get_absolute_url(),
-        path=reverse("clients:vet-referral", args=[token]),
-        reader=row.practice.vet_name or row.practice.name,
-        email=row.practice.email,
-        subject=f"A question about {row.animal}",
-    )
 
 
 @require_http_methods(["GET", "POST"])

@@ -112,6 +112,7 @@ def _empty_stop_note(note: StopNote) -> None:
 def _empty_referral(referral: VetReferral) -> None:
     words = dict.fromkeys(("asked", "vet_name", "registration_number", "conditions", "confirmed_note"), "")
     VetReferral.objects.filter(pk=referral.pk).update(**words, examined_on=None)
+    referral.calls.update(vet_name="", said="")
 
 
 def _empty_visit(visit: Visit) -> None:

@@ -22,7 +22,7 @@ def stop_notes_told(animal: Animal) -> QuerySet[StopNote]:
 
 
 def referrals_told(animal: Animal) -> QuerySet[VetReferral]:
-    return animal.referrals.select_related("practice", "document").order_by("asked_on", "pk")
+    return animal.referrals.select_related("practice", "document").prefetch_related("calls").order_by("asked_on", "pk")
 
 
 def forms_told(animal: Animal) -> QuerySet[Form]:

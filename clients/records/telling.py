@@ -72,6 +72,7 @@ def tell_referral(referral: VetReferral) -> Told:
         "minutes_at_most": referral.max_minutes,
         "since": referral.since,
         "until": referral.until,
+        "calls": [{"at": call.heard_at, "vet": call.vet_name, "said": call.said} for call in referral.calls.all()],
     }
 
 

@@ -10,11 +10,12 @@ from django.utils import timezone
 from backoffice.access.models import User
 from backoffice.access.powers import Role
 from clients.animals.models import Animal, HealthFact
-from clients.paperwork.models import Wording
+from clients.paperwork.models import Form, Wording
 from clients.visits.models import Visit
 from tests.factories.backoffice import UserFactory
 from tests.factories.clients import FormFactory, HealthFactFactory, OwnershipFactory, VetPracticeFactory
 from tests.factories.paperwork import ready_animal, version_of
+from tests.factories.visits import VisitFactory
 from tests.journeys.conftest import PASSWORD
 from tests.journeys.walk import Walk
 
@@ -100,6 +101,29 @@ def test_an_assistant_cannot_book_a_mare_in_foal_and_sees_whom_to_ask(practice: 
     walk.says("Hold", "The horse's vet", "Ask the vet")
     assert not Visit.objects.exists()
     assert [fault for fault in walk.faults if "422" not in fault] == []
+
+
+def test_a_consent_that_ends_in_nine_days_is_on_mondays_list_and_one_tap_asks(
+    practice: User, new_walk: Callable[[], Walk]
+):
+    animal = horse_with()
+    day = timezone.localdate() + timedelta(days=3)
+    VisitFactory(animal=animal, day=day)
+    Form.objects.filter(animal=animal, wording_version__wording__kind=Wording.Kind.CONSENT).update(
+        valid_until=timezone.localdate() + timedelta(days=9)
+    )
+    walk = new_walk()
+    sign_in(walk, practice.username)
+    walk.open("/paperwork/")
+    walk.press("Monday’s list")
+    walk.says("Ember Day", "The consent ends on")
+    walk.look("79-mondays-list")
+    walk.press("Ask to sign")
+    walk.look("80-ask-before-it-ends")
+    walk.press("Make the form")
+    walk.says("has a form to sign")
+    assert Form.objects.filter(animal=animal, state=Form.State.TO_SIGN).count() == 1
+    assert walk.faults == []
 
 
 def test_an_owner_signs_by_link_on_a_phone(practice: User, new_walk: Callable[[], Walk]):

@@ -4,13 +4,17 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from billing.quotes.actions import lapse_quotes
+from clients.paperwork.renewing import draft_renewals
 
 
 class Command(BaseCommand):
     help = (
-        "Mark what time alone has changed: quotes past their last day lapse. To be run once a night; twice is harmless."
+        "Do what time alone asks for: quotes past their last day lapse, and forms that end soon get a new one to sign."
+        " To be run once a night; twice is harmless."
     )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        lapsed = lapse_quotes(at=timezone.now())
+        now = timezone.now()
+        lapsed, renewals = lapse_quotes(at=now), len(draft_renewals(at=now))
         self.stdout.write(f"{lapsed} quote{'' if lapsed == 1 else 's'} lapsed.")
+        self.stdout.write(f"{renewals} form{'' if renewals == 1 else 's'} made for what ends soon.")

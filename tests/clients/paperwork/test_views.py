@@ -58,6 +58,7 @@ PAGES = {
     "form-withdraw": ("form", 200, 200, 403),
     "referral": ("referral", 200, 200, 403),
     "referral-letter": ("referral", 200, 200, 403),
+    "referral-call": ("referral", 200, 200, 403),
     "referral-new": ("animal", 200, 200, 403),
     "stop-note-close": ("note", 200, 200, 403),
     "decision": ("decision", 200, 200, 403),
@@ -96,11 +97,13 @@ def test_each_page_opens_for_those_who_may_and_for_nobody_else(name, who, rows, 
     assert client.get(address).status_code == status
 
 
-@pytest.mark.parametrize("name", ["form-link", "referral-link", "wording-preview", "wording-starters"])
+@pytest.mark.parametrize(
+    "name", ["form-link", "referral-link", "referral-remind", "wording-preview", "wording-starters"]
+)
 def test_what_changes_something_is_no_get_and_not_for_the_bookkeeper(
     name, form, referral, as_owner_manager, as_bookkeeper
 ):
-    args = {"form-link": [form.pk], "referral-link": [referral.pk]}.get(name, [])
+    args = {"form-link": [form.pk], "referral-link": [referral.pk], "referral-remind": [referral.pk]}.get(name, [])
     assert as_owner_manager.get(reverse(f"clients:{name}", args=args)).status_code == 405
     assert as_bookkeeper.post(reverse(f"clients:{name}", args=args)).status_code == 403
 
@@ -304,6 +307,31 @@ def test_asking_the_vet_starts_with_what_is_recorded_and_judges_nothing(form, as
 
 def test_an_open_request_gets_a_new_link(referral, as_owner_manager):
     assert "/p/vet/" in as_owner_manager.post(f"/paperwork/referrals/{referral.pk}/link/").context["address"]
+
+
+def test_a_quiet_vet_is_reminded_with_a_new_link(referral, as_owner_manager):
+    page = as_owner_manager.get(referral.get_absolute_url()).content.decode()
+    assert "Remind the vet" in page
+    answer = as_owner_manager.post(f"/paperwork/referrals/{referral.pk}/remind/")
+    assert "/p/vet/" in answer.context["address"]
+    assert "Remind the vet" not in as_owner_manager.get(referral.get_absolute_url()).content.decode()
+
+
+def test_what_the_vet_said_on_the_telephone_is_written_down_as_a_note(referral, as_owner_manager):
+    address = f"/paperwork/referrals/{referral.pk}/call/"
+    assert as_owner_manager.post(address, {"vet_name": "", "said": LONG}).status_code == 422
+    assert (
+        as_owner_manager.post(address, {"vet_name": "Dr. L.", "said": "Not yet.", "says_no": "on"}).status_code == 302
+    )
+    page = as_owner_manager.get(referral.get_absolute_url()).content.decode()
+    assert "Not yet." in page
+    assert "A call is a note." in page
+
+
+def test_the_question_to_the_vet_begins_with_the_practitioners_own_wording(form, as_owner_manager):
+    WordingVersionFactory(wording__kind=Wording.Kind.VET, text="To the vet of {horse}, from {business} for {owner}.")
+    asked = as_owner_manager.get(f"/horses/{form.animal_id}/ask-the-vet/").context["form"].initial["asked"]
+    assert asked == "To the vet of Biscuit, from Holt-Adair Horse Sessions for Ottilie Brackwater."
 
 
 def test_a_stop_note_is_closed_with_the_vets_words(form, now, owner_manager, as_owner_manager):
