@@ -1,6 +1,7 @@
 """An index for Django only; code imports the feature's own models."""
 
 from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
+from clients.incidents.models import Addition, Incident
 from clients.kit.models import Applicator, Hire, Machine
 from clients.paperwork.models import (
     Decision,
@@ -19,6 +20,7 @@ from clients.rounds.models import DayRound, RoundStop
 from clients.visits.models import ArrivalLook, Session, SessionArea, Visit
 
 __all__ = [
+    "Addition",
     "Animal",
     "Applicator",
     "ArrivalLook",
@@ -34,6 +36,7 @@ __all__ = [
     "HealthFact",
     "Hire",
     "HistoryFile",
+    "Incident",
     "Machine",
     "Ownership",
     "Person",

@@ -1,6 +1,7 @@
 from django.urls import URLPattern
 
 from clients.animals.urls import urlpatterns as animals
+from clients.incidents.urls import urlpatterns as incidents
 from clients.kit.urls import urlpatterns as kit
 from clients.paperwork.urls import urlpatterns as paperwork
 from clients.people.urls import urlpatterns as people
@@ -15,6 +16,7 @@ urlpatterns: list[URLPattern] = [
     *people,
     *animals,
     *paperwork,
+    *incidents,
     *plans,
     *kit,
     *visits,

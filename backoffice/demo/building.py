@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from backoffice.demo import history, papers, people, quotes, setting_up
 from backoffice.demo.scenario import Made, Scenario
+from clients.paperwork.renewing import draft_renewals
 
 Step = tuple[str, Callable[[Scenario, Made], None]]
 
@@ -25,6 +26,7 @@ STEPS: tuple[Step, ...] = (
     ("ten weeks of work", history.live_through),
     ("the weeks ahead", history.book_ahead),
     ("wishes", history.pencil_wishes),
+    ("an incident", papers.write_incident_down),
     ("today's rounds", history.live_today),
     ("a history file and an erasure", papers.hand_over_and_erase),
 )
@@ -39,4 +41,5 @@ def build(*, now: datetime, say: Callable[[str], None]) -> tuple[Scenario, Made]
             say(words)
             step(scenario, made)
         quotes.lapse_old_quotes(scenario)
+        draft_renewals(at=scenario.at(0, 2))
     return scenario, made

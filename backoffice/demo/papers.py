@@ -11,6 +11,8 @@ from backoffice.erasing.actions import erase_person
 from clients.animals.actions import log_enquiry
 from clients.animals.models import Animal
 from clients.animals.queries import owners_on, payers_for
+from clients.incidents.actions import add_to_incident, write_incident
+from clients.incidents.models import Incident
 from clients.paperwork.models import Form, Wording, WordingVersion
 from clients.paperwork.queries import newest_version
 from clients.paperwork.referring import VetWord, answer_referral, request_referral
@@ -129,6 +131,15 @@ def _put_name(scenario: Scenario, made: Made, form: Form, on: int) -> None:
         device="Phone of the practitioner, in the barn",
         witnessed_by=made.manager,
     )
+
+
+def write_incident_down(scenario: Scenario, made: Made) -> None:
+    row, by = scenario.story["incident"], made.manager
+    horse, happened = made.animals[row["horse"]], scenario.at(row["days"], row["hour"])
+    words = {name: row[name] for name in ("what", "present", "done", "vet_said")}
+    note = Incident(animal=horse, barn=horse.barn, happened_at=happened, thing_damaged=True, **words)
+    write_incident(incident=note, at=scenario.at(row["days"], 18), by=by)
+    add_to_incident(incident=note, text=row["added"], at=scenario.at(row["days"] + 1, 8), by=by)
 
 
 def hand_over_and_erase(scenario: Scenario, made: Made) -> None:

@@ -20,6 +20,7 @@ class Document(models.Model):
         RECEIPT = "receipt", "Receipt"
         HISTORY = "history", "History file"
         ERASURE = "erasure", "Erasure certificate"
+        INCIDENT = "incident", "Incident note"
         PHOTO = "photo", "Photo of a horse"
 
     class ContentType(models.TextChoices):
@@ -37,6 +38,7 @@ class Document(models.Model):
         Kind.RECEIPT: Power.SEE_MONEY,
         Kind.HISTORY: Power.SEE_HEALTH,
         Kind.ERASURE: Power.CHANGE_SETTINGS,
+        Kind.INCIDENT: Power.SEE_HEALTH,
         Kind.PHOTO: Power.SEE_CARE,
     }
 

@@ -18,6 +18,8 @@ RULE_OF = {
     "clients.caution": "health",
     "clients.healthfact": "health",
     "clients.stopnote": "health",
+    "clients.incident": "incident",
+    "clients.addition": "incident",
     "clients.vetcall": "health",
     "clients.vetreferral": "health",
     "clients.visit": "visit",
@@ -37,6 +39,7 @@ RULE_OF_PAPER = {
     Document.Kind.ROUND_SHEET: "visit",
     Document.Kind.VISIT_REPORT: "visit",
     Document.Kind.HISTORY: "history",
+    Document.Kind.INCIDENT: "incident",
     Document.Kind.INVOICE: "books",
     Document.Kind.RECEIPT: "books",
 }

@@ -10,6 +10,8 @@ from django.utils.html import format_html
 from backoffice.documents.models import Document
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, NameColumn, Table
+from clients.paperwork.models import Form
+from clients.paperwork.tables import TONES, StateColumn
 
 
 class PaperTable(Table):
@@ -18,11 +20,13 @@ class PaperTable(Table):
     kind = tables.Column()
     person_name = tables.Column(verbose_name="Person")
     horse_name = tables.Column(verbose_name="Horse")
+    barn_name = tables.Column(verbose_name="Barn")
+    form_state = StateColumn(verbose_name="State", tones=TONES)
     made_at = DayColumn(verbose_name="Day")
 
     class Meta(Table.Meta):
         model = Document
-        fields = ("tick", "title", "kind", "person_name", "horse_name", "made_at")
+        fields = ("tick", "title", "kind", "person_name", "horse_name", "barn_name", "form_state", "made_at")
         order_by = "-made_at"
 
     def render_tick(self, value: int, record: Document) -> str:
@@ -34,12 +38,18 @@ class PaperTable(Table):
     def render_horse_name(self, value: str) -> Any:
         return value or self.default
 
+    def render_barn_name(self, value: str) -> Any:
+        return value or self.default
+
 
 class PaperFilter(FilterSet):
-    search_in = ("title", "person_name", "horse_name")
+    search_in = ("title", "person_name", "horse_name", "barn_name")
     search_label = "Search all paper"
 
     kind = django_filters.ChoiceFilter(choices=Document.Kind.choices, empty_label="Every kind", label="Kind")
+    form_state = django_filters.ChoiceFilter(
+        choices=Form.State.choices[1:], empty_label="Every state", label="State of a form"
+    )
     since = django_filters.DateFilter(
         field_name="made_at", lookup_expr="date__gte", label="From", widget=forms.DateInput(attrs={"type": "date"})
     )

@@ -25,6 +25,7 @@ KINDS = (
     Kind("form", "Signed forms and how they were signed", "the last day the form held", 6, INSURER),
     Kind("horse", "A horse's identity and handling", "the last visit or question", 6, INSURER),
     Kind("health", "Health answers, cautions, vet's answers, stop notes", "the day they were written", 6, INSURER),
+    Kind("incident", "Incident notes", "the day it happened", 6, INSURER),
     Kind("visit", "Visits, sessions, reports and permission decisions", "the day of the visit", 6, INSURER),
     Kind("history", "History files handed over", "the day they were made", 1, "To show what was handed over."),
     Kind("quote", "Quotes that were not accepted", "the day of the last word on them", 1, "For when they ask again."),

@@ -19,10 +19,10 @@ class StateColumn(ChipColumn):
     """The state as of the day of the list, in its own word."""
 
     def render(self, value: Any, record: Any, bound_column: Any) -> str:
-        return super().render(Form.State(value).label, record, bound_column)
+        return super().render(Form.State(value).label, record, bound_column) if value else ""
 
     def value(self, value: Any, **kwargs: Any) -> Any:
-        return Form.State(value).label
+        return Form.State(value).label if value else ""
 
 
 class FormTable(Table):

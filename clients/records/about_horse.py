@@ -6,15 +6,17 @@ from functools import partial
 from backoffice.documents.models import Document
 from backoffice.keeping.rules import Held
 from clients.animals.models import Animal
+from clients.incidents.models import Incident
 from clients.paperwork.models import Decision, StopNote, VetReferral
 from clients.plans.models import Plan
 from clients.records.models import HistoryFile
-from clients.records.queries import decisions_told, referrals_told, stop_notes_told, visits_told
+from clients.records.queries import decisions_told, incidents_told, referrals_told, stop_notes_told, visits_told
 from clients.records.telling import (
     tell_caution,
     tell_decision,
     tell_health,
     tell_horse,
+    tell_incident,
     tell_referral,
     tell_stop_note,
     tell_visit,
@@ -38,6 +40,7 @@ def held_about_horse(animal: Animal, *, bound: str = "") -> Iterator[Held]:
             "horse", f"{animal}: identity and handling", last, tell_horse(animal), empty, _kept(animal.photo), bound
         )
     yield from _health(animal, bound)
+    yield from _incidents(animal, bound)
     for visit in visits:
         papers = _kept(visit.report)
         if papers or not _is_empty(animal):
@@ -88,6 +91,14 @@ def _health(animal: Animal, bound: str) -> Iterator[Held]:
             yield Held("health", words, counted, tell_referral(referral), empty, papers, bound)
 
 
+def _incidents(animal: Animal, bound: str) -> Iterator[Held]:
+    for incident in incidents_told(animal):
+        if incident.what:
+            words, day = f"{animal}: incident note", incident.happened_at.date()
+            told, papers = tell_incident(incident), _kept(*incident.papers.all())
+            yield Held("incident", words, day, told, partial(_empty_incident, incident), papers, bound)
+
+
 def _round_sheets(animal: Animal, bound: str) -> Iterator[Held]:
     """A printed day names every stop, so it goes with the last record of its day."""
     rounds = DayRound.objects.filter(stops__visits__animal=animal).distinct().select_related("sheet")
@@ -107,6 +118,12 @@ def _empty_animal(animal: Animal) -> None:
 
 def _empty_stop_note(note: StopNote) -> None:
     StopNote.objects.filter(pk=note.pk).update(seen="", vet_said="")
+
+
+def _empty_incident(incident: Incident) -> None:
+    words = dict.fromkeys(("what", "present", "done", "vet_said"), "")
+    Incident.objects.filter(pk=incident.pk).update(**words)
+    incident.additions.update(text="")
 
 
 def _empty_referral(referral: VetReferral) -> None:

@@ -10,7 +10,14 @@ from typing import Any
 
 from clients.animals.models import Animal
 from clients.people.models import Person
-from clients.records.queries import decisions_told, forms_told, referrals_told, stop_notes_told, visits_told
+from clients.records.queries import (
+    decisions_told,
+    forms_told,
+    incidents_told,
+    referrals_told,
+    stop_notes_told,
+    visits_told,
+)
 from clients.records.telling import (
     Told,
     people_in,
@@ -19,6 +26,7 @@ from clients.records.telling import (
     tell_form,
     tell_health,
     tell_horse,
+    tell_incident,
     tell_referral,
     tell_stop_note,
     tell_visit,
@@ -42,6 +50,7 @@ def history_of(animal: Animal, *, since: date | None, on: date) -> Told:
         "cautions": [tell_caution(row) for row in cautions if after(row.said_on)],
         "vet": [tell_referral(row) for row in referrals_told(animal) if after(row.asked_on)],
         "stop_notes": [tell_stop_note(row) for row in stop_notes_told(animal) if after(row.opened_at.date())],
+        "incidents": [tell_incident(row) for row in incidents_told(animal) if after(row.happened_at.date())],
         "visits": [tell_visit(row) for row in visits_told(animal) if row.day <= on and after(row.day)],
         "forms": [tell_form(row) for row in forms_told(animal) if after(row.valid_from)],
         "decisions": [tell_decision(row) for row in decisions],
@@ -69,6 +78,7 @@ def index_of(told: Mapping[str, Any], *, business: str) -> str:
         ("cautions", "places to take care with"),
         ("vet", "requests to a vet, with the answers"),
         ("stop_notes", "stop notes: work was stopped for the vet"),
+        ("incidents", "incident notes, with what was added later"),
         ("forms", "signed forms, without who signed"),
         ("decisions", "decisions on permission to work"),
     ]

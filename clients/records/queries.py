@@ -3,6 +3,7 @@ from datetime import date
 from django.db.models import Min, QuerySet
 
 from clients.animals.models import Animal, Ownership
+from clients.incidents.models import Incident
 from clients.paperwork.models import Decision, Form, StopNote, VetReferral
 from clients.visits.models import Visit
 
@@ -19,6 +20,11 @@ def decisions_told(animal: Animal) -> QuerySet[Decision]:
 
 def stop_notes_told(animal: Animal) -> QuerySet[StopNote]:
     return animal.stop_notes.select_related("opened_by", "closed_by").order_by("opened_at", "pk")
+
+
+def incidents_told(animal: Animal) -> QuerySet[Incident]:
+    rows = animal.incidents.select_related("barn", "written_by").prefetch_related("additions__written_by", "papers")
+    return rows.order_by("happened_at", "pk")
 
 
 def referrals_told(animal: Animal) -> QuerySet[VetReferral]:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from clients.animals.models import Animal, Caution, HealthFact
+from clients.incidents.models import Incident
 from clients.paperwork.facts import KINDS_OF_WORK
 from clients.paperwork.models import Decision, Form, StopNote, VetReferral
 from clients.visits.models import Session, Visit
@@ -73,6 +74,24 @@ def tell_referral(referral: VetReferral) -> Told:
         "since": referral.since,
         "until": referral.until,
         "calls": [{"at": call.heard_at, "vet": call.vet_name, "said": call.said} for call in referral.calls.all()],
+    }
+
+
+def tell_incident(incident: Incident) -> Told:
+    return {
+        "happened_at": incident.happened_at,
+        "place": str(incident.barn or ""),
+        "what": incident.what,
+        "who_was_there": incident.present,
+        "done": incident.done,
+        "vet_said": incident.vet_said,
+        "hurt": incident.hurt,
+        "written_at": incident.written_at,
+        "written_by": str(incident.written_by),
+        "added": [
+            {"at": addition.written_at, "by": str(addition.written_by), "text": addition.text}
+            for addition in incident.additions.all()
+        ],
     }
 
 

@@ -4,7 +4,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from backoffice.access.doors import StaffRequest
+from backoffice.access.powers import Power
 from clients.animals.queries import animal_facts, get_animal_or_404
+from clients.incidents.queries import incidents
 from clients.paperwork.facts import Work
 from clients.paperwork.queries import papers_of, permission_for_each, work_of
 from clients.plans.models import Plan
@@ -26,6 +28,7 @@ def animal(request: StaffRequest, pk: int) -> HttpResponse:
         "facts": animal_facts(found, today),
         "papers": papers_of(found),
         "permission": permission_for_each([(found, _usual_work(its_plans))], on=today)[0],
+        "incidents": incidents().filter(animal=found)[:5] if request.user.may(Power.SEE_HEALTH) else [],
         "plans": its_plans,
         "ahead": list(coming_visits(found, today)[:SHOWN_AHEAD]),
         "past": past,

@@ -24,6 +24,8 @@ from backoffice.upkeep.verification import look
 from billing.invoices.models import Invoice
 from billing.journal.models import Posting
 from clients.animals.models import Animal, HealthFact
+from clients.incidents.actions import add_to_incident, write_incident
+from clients.incidents.models import Incident
 from clients.paperwork.models import Decision, Form, Signature
 from clients.paperwork.on_paper import sign_on_paper
 from clients.people.models import Person, PersonKey
@@ -83,6 +85,22 @@ def test_when_the_years_are_over_all_words_go_and_the_accounts_stay_whole(person
     assert not default_storage.exists(signed.file.name)
     with pytest.raises(Refused, match="erased by a rule"):
         bytes_of(signed)
+    assert faults() == []
+
+
+def test_an_incident_note_loses_its_words_and_papers_when_its_years_are_over_and_keeps_its_day(person, owner_manager):
+    facts = {"what": f"{NAME} fell.", "present": NAME, "done": "Nothing.", "happened_at": AT}
+    note = write_incident(
+        incident=Incident(animal=Animal.objects.get(name="Biscuit"), **facts), at=AT, by=owner_manager
+    )
+    add_to_incident(incident=note, text=f"{NAME} is well.", at=AT, by=owner_manager)
+    stays = {line["kind"] for line in erase(person, LATER, owner_manager).stays}
+    assert "incident" in stays
+    erase(person, YEARS_LATER, owner_manager)
+    note.refresh_from_db()
+    assert (note.what, note.present, note.happened_at) == ("", "", AT)
+    assert all(paper.erased_rule == "incident" for paper in note.papers.all())
+    assert list(traces_of(NAME)) == []
     assert faults() == []
 
 

@@ -1,17 +1,24 @@
 import io
 import zipfile
+from datetime import date
 
 import pytest
+import time_machine
 from django.urls import reverse
 
+from backoffice.audit.models import Entry
 from backoffice.documents.actions import erase_document, store_document
 from backoffice.documents.models import Document
 from backoffice.home.papers import papers_for
+from clients.incidents.actions import write_incident
+from clients.incidents.models import Incident
 from tests.factories.clients import FormFactory
 from tests.factories.paperwork import ready_animal
+from tests.factories.visits import VisitFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("private_folder", "business")]
 Kind = Document.Kind
+DAY = date(2026, 3, 2)
 
 
 @pytest.fixture
@@ -28,7 +35,7 @@ def one_of_each(store):
 
 
 def kinds_seen_by(user):
-    return {paper.kind for paper in papers_for(user)}
+    return {paper.kind for paper in papers_for(user, DAY)}
 
 
 def test_each_role_sees_the_kinds_it_may_read(one_of_each, owner_manager, assistant, bookkeeper):
@@ -67,6 +74,26 @@ def test_paper_is_found_by_title_person_horse_kind_and_day(store, as_owner_manag
     assert found(since="absurd", until="\x00", kind="x", q="x" * 5000) is not None
 
 
+def test_a_form_is_found_by_its_state_and_other_paper_by_horse_and_barn(store, as_owner_manager, now, owner_manager):
+    horse = ready_animal(name="Biscuit", barn__name="Copper Hasp Stables")
+    FormFactory(animal=horse, document=store(title="In force"), signed=True)
+    FormFactory(animal=horse, document=store(title="Over"), signed=True, valid_until=date(2026, 3, 1))
+    VisitFactory(animal=horse, barn=horse.barn, report=store(Kind.VISIT_REPORT, "Report"))
+    facts = {"what": "A kick.", "present": "Nobody.", "done": "Nothing.", "happened_at": now}
+    write_incident(incident=Incident(barn=horse.barn, **facts), at=now, by=owner_manager)
+    horse.photo = store(Kind.PHOTO, "Photo")
+    horse.save()
+
+    def found(**asked):
+        with time_machine.travel(now, tick=False):
+            return {paper.title for paper in as_owner_manager.get("/papers/", asked).context["table"].data}
+
+    assert found(form_state="signed") == {"In force"}
+    assert found(form_state="lapsed") == {"Over"}
+    assert found(q="Copper Hasp") == {"Report", "Incident note, Copper Hasp Stables"}
+    assert found(q="Biscuit") == {"In force", "Over", "Report", "Photo"}
+
+
 def test_the_ticked_ones_come_as_one_zip_with_safe_names_and_an_index(store, as_owner_manager):
     first, second = store(title="../../Consent: Ottilie\\Brackwater"), store(Kind.INVOICE, "ليلى")
     store(title="Not ticked")
@@ -76,6 +103,8 @@ def test_the_ticked_ones_come_as_one_zip_with_safe_names_and_an_index(store, as_
     index = folder.read("index.txt").decode()
     assert f"SHA-256 {first.sha256}" in index
     assert "Invoice of 2026-03-02" in index
+    entry = Entry.objects.get(action="papers taken")
+    assert entry.changes["papers"] == [second.pk, first.pk]
 
 
 def test_a_zip_holds_nothing_that_may_not_be_read_and_nothing_erased(store, as_bookkeeper, now):

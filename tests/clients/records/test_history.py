@@ -11,6 +11,8 @@ from django.urls import reverse
 from backoffice.audit.models import Entry
 from backoffice.documents.models import Document
 from backoffice.documents.queries import bytes_of
+from clients.incidents.actions import add_to_incident, write_incident
+from clients.incidents.models import Incident
 from clients.paperwork.actions import open_stop_note
 from clients.paperwork.models import Decision
 from clients.records.actions import make_history, zip_of
@@ -99,6 +101,15 @@ def test_the_days_of_an_earlier_owner_go_along_only_with_their_yes(horse, owner_
     assert len(made(horse, owner_manager, with_earlier=True)[1]["visits"]) == 1
 
 
+def test_an_incident_is_told_without_naming_who_stood_around_the_horse(horse, owner_manager):
+    facts = {"what": f"{OWNER} slipped.", "present": f"{OWNER}, {AGENT}", "done": "Nothing more.", "happened_at": NOW}
+    note = write_incident(incident=Incident(animal=horse, **facts), at=NOW, by=owner_manager)
+    add_to_incident(incident=note, text=f"{AGENT} called: all well.", at=NOW, by=owner_manager)
+    _, told = made(horse, owner_manager)
+    assert told["incidents"][0]["what"] == "an owner slipped."
+    assert told["incidents"][0]["added"][0]["text"] == "who acts for the owner called: all well."
+
+
 def test_visits_to_come_are_no_history(horse, owner_manager):
     VisitFactory(animal=horse, day=NOW.date() + timedelta(days=9))
     assert Visit.objects.filter(animal=horse).count() == 2
@@ -147,5 +158,5 @@ def test_a_history_reads_visits_in_a_constant_number_of_queries(horse, rows, dja
     for number in range(rows):
         visit = VisitFactory(completed=True, animal=horse, day=NOW.date() - timedelta(days=number))
         Session.objects.create(visit=visit, service=visit.service, minutes=60)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(16):
         history_of(horse, since=None, on=NOW.date())
