@@ -13,6 +13,7 @@ from clients.paperwork.models import (
     Wording,
     WordingVersion,
 )
+from clients.paperwork.own_models import OwnPaper
 from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPractice
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
 from clients.records.models import HistoryFile
@@ -38,6 +39,7 @@ __all__ = [
     "HistoryFile",
     "Incident",
     "Machine",
+    "OwnPaper",
     "Ownership",
     "Person",
     "PersonKey",

@@ -86,6 +86,7 @@ class Business(models.Model):
     )
     who_signs = models.CharField(max_length=8, choices=WhoSigns, default=WhoSigns.ANY)
     consent_notice_days = models.PositiveSmallIntegerField(default=14, validators=[MaxValueValidator(365)])
+    own_paper_notice_days = models.PositiveSmallIntegerField(default=30, validators=[MaxValueValidator(365)])
     dose_critical_holds = models.BooleanField(
         default=False, help_text="A dose-critical medicine without the vet's word holds instead of asks."
     )

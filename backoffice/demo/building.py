@@ -17,6 +17,7 @@ STEPS: tuple[Step, ...] = (
     ("prices", setting_up.build_prices),
     ("packages", setting_up.build_offers),
     ("machines", setting_up.build_kit),
+    ("the practice's own papers", papers.write_down_own_papers),
     ("barns", people.build_barns),
     ("owners", people.build_owners),
     ("horses", people.build_horses),

@@ -14,6 +14,7 @@ from clients.animals.queries import owners_on, payers_for
 from clients.incidents.actions import add_to_incident, write_incident
 from clients.incidents.models import Incident
 from clients.paperwork.models import Form, Wording, WordingVersion
+from clients.paperwork.own_actions import add_own_paper
 from clients.paperwork.queries import newest_version
 from clients.paperwork.referring import VetWord, answer_referral, request_referral
 from clients.paperwork.signers import capacities_of, name_to_type
@@ -131,6 +132,23 @@ def _put_name(scenario: Scenario, made: Made, form: Form, on: int) -> None:
         device="Phone of the practitioner, in the barn",
         witnessed_by=made.manager,
     )
+
+
+def write_down_own_papers(scenario: Scenario, made: Made) -> None:
+    """The practice's own; the one of first aid ends within the notice."""
+    for row in scenario.story["own_papers"]:
+        add_own_paper(
+            kind=row["kind"],
+            holder=made.manager if row["personal"] else None,
+            issuer=row["issuer"],
+            number=row["number"],
+            uses_machine=row.get("uses_machine"),
+            place="",
+            since=scenario.day(row["since"]),
+            until=scenario.day(row["until"]),
+            at=scenario.at(SIGNED, 9),
+            by=made.manager,
+        )
 
 
 def write_incident_down(scenario: Scenario, made: Made) -> None:

@@ -22,6 +22,7 @@ class Document(models.Model):
         ERASURE = "erasure", "Erasure certificate"
         INCIDENT = "incident", "Incident note"
         PHOTO = "photo", "Photo of a horse"
+        OWN_PAPER = "own_paper", "Paper of our own"
 
     class ContentType(models.TextChoices):
         PDF = "application/pdf", "PDF"
@@ -40,6 +41,7 @@ class Document(models.Model):
         Kind.ERASURE: Power.CHANGE_SETTINGS,
         Kind.INCIDENT: Power.SEE_HEALTH,
         Kind.PHOTO: Power.SEE_CARE,
+        Kind.OWN_PAPER: Power.CHANGE_SETTINGS,
     }
 
     kind = models.CharField(max_length=20, choices=Kind)

@@ -28,6 +28,7 @@ WATCHES: Mapping[str, Watch] = {
     "overdue": Watch(Power.SEE_MONEY, money.overdue),
     "vet": Watch(Power.SEE_HEALTH, care.waiting_for_vet),
     "lapsing": Watch(Power.CHANGE_CARE, care.lapsing),
+    "own-papers": Watch(Power.CHANGE_SETTINGS, care.own_papers),
     "rule-books": Watch(Power.CHANGE_CARE, care.rule_books),
     "questions": Watch(Power.CHANGE_MONEY, money.questions),
     "quotes": Watch(Power.SEE_MONEY, money.quotes),

@@ -5,11 +5,13 @@ from datetime import date, timedelta
 from django.urls import reverse
 from django.utils.text import Truncator
 
+from backoffice.business.queries import the_business
 from backoffice.home.blocks import Block, Row, plural
 from backoffice.home.queries import Outlook, lean, lean_plans, outlook, plans_proposed, rule_books_unread
 from backoffice.ui.words import clock, local
 from clients.kit.queries import hires_due_back, machines_due
 from clients.paperwork.models import Form, VetReferral
+from clients.paperwork.own_queries import own_papers_to_renew
 from clients.paperwork.permission import Permission, Result
 from clients.paperwork.queries import is_quiet, lapsing_before, open_stop_notes, waiting_for_the_vet
 from clients.plans.queries import plans_to_review
@@ -107,6 +109,23 @@ def _form_row(form: Form) -> Row:
     kind = form.wording_version.wording.get_kind_display()
     signer = "" if about == form.signer else f", signed by {form.signer}"
     return Row(name=str(about), href=form.get_absolute_url(), sentence=f"{kind}{signer}", day=form.valid_until)
+
+
+def own_papers(on: date) -> Block:
+    """Papers of the practice that have ended, or end within its days of notice, without a renewal."""
+    papers = own_papers_to_renew(on + timedelta(days=the_business().own_paper_notice_days), on=on)
+    rows = tuple(
+        Row(
+            name=paper.title,
+            href=paper.get_absolute_url(),
+            sentence=paper.issuer,
+            word="Ended" if paper.ends < on else "",
+            tone="hold",
+            day=paper.ends,
+        )
+        for paper in papers
+    )
+    return Block("own-papers", "Your own papers", rows, all_href=reverse("clients:own-papers"))
 
 
 def plans_waiting(on: date) -> Block:

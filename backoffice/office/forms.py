@@ -46,7 +46,13 @@ class BusinessForm(ModelForm):
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
         Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
         Fieldset(
-            "Permission to work", "signing_age", "who_signs", "reask_days", "consent_notice_days", "dose_critical_holds"
+            "Permission to work",
+            "signing_age",
+            "who_signs",
+            "reask_days",
+            "consent_notice_days",
+            "own_paper_notice_days",
+            "dose_critical_holds",
         ),
         Fieldset("Seals", "time_stamp_address"),
         Fieldset(
@@ -85,6 +91,7 @@ class BusinessForm(ModelForm):
             "who_signs": "Who signs a consent where a horse has several owners",
             "reask_days": "Days until a health fact is asked again",
             "consent_notice_days": "Days of notice before a consent ends",
+            "own_paper_notice_days": "Days of notice before a paper of your own ends",
             "dose_critical_holds": "Hold for a dose-critical medicine",
         }
         help_texts = {
@@ -93,6 +100,7 @@ class BusinessForm(ModelForm):
             "who_signs": "A co-owner who takes back a consent in writing holds the horse, whatever this says.",
             "payment_days": "0 means on receipt.",
             "consent_notice_days": "A note appears this long before, so that a new one can be signed in time.",
+            "own_paper_notice_days": "License, insurance, vehicle, first aid: a note from then on.",
             "circuity": "1.3 means that 10 miles as the crow flies are about 13 by road.",
         }
 

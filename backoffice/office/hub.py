@@ -44,6 +44,7 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
     (
         "Paper",
         (
+            Setting("Your own papers", "License, insurance, vehicle, first aid; when they end.", "clients:own-papers"),
             Setting("Wordings", "The texts that people sign.", "clients:wordings"),
             Setting("Laws", "What your state or country asks for.", "clients:laws"),
             Setting("Keep or erase", "How long each kind of record is kept, and why.", "backoffice:keeping"),

@@ -30,6 +30,7 @@ class Handed(TypedDict, total=False):
     minutes: int
     places: Sequence[str]
     plan: Followed | None
+    practitioner: int | None
     ordered_by: PersonRow | None
     spending: Spending | None
     machine: MachineFacts | None
@@ -82,6 +83,7 @@ def _facts(animal: Animal, door: str, on: date, service: Offered, handed: Handed
         plan=handed.get("plan"),
         minutes=handed.get("minutes"),
         places=handed.get("places", ()),
+        practitioner=handed.get("practitioner"),
         for_hire=door == Decision.Door.HIRE,
     )
     person = handed.get("ordered_by")

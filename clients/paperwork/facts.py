@@ -68,7 +68,7 @@ class Work:
     """What is to be done: the kind of service, whether a machine is used, hands-on minutes where they are known.
 
     `places` on the body are known once they are chosen; a full body without them is the whole body. `vet_first` names
-    the plan or guideline that is followed only with the vet.
+    the plan that is followed only with the vet. `practitioner` is the account of who does it.
     """
 
     kind: str
@@ -78,6 +78,7 @@ class Work:
     for_hire: bool = False
     places: tuple[str, ...] = ()
     vet_first: str = ""
+    practitioner: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +129,27 @@ class Paper:
 
     def is_withdrawn(self, day: date) -> bool:
         return self.withdrawn_on is not None and self.withdrawn_on <= day
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPaper:
+    """A paper of the practice itself. No holder is the business as a whole; no kind of work or place means all."""
+
+    pk: int
+    kind: str
+    name: str
+    since: date
+    until: date
+    number: str = ""
+    holder: int | None = None
+    holder_name: str = ""
+    uses_machine: bool | None = None
+    place: str = ""
+    follows: int | None = None
+    dropped_on: date | None = None
+
+    def is_in_force(self, day: date) -> bool:
+        return self.since <= day <= self.until
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +215,7 @@ class Rules:
     consent_notice_days: int = 14
     dose_critical_holds: bool = False
     who_signs: WhoSigns = WhoSigns.ANY
+    own_paper_notice_days: int = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +246,7 @@ class Facts:
     ordered_by: Person | None = None
     spending: Spending | None = None
     machine: MachineFacts | None = None
+    own_papers: tuple[OwnPaper, ...] = ()
     look: Look = Look.NOT_DUE
 
     def answer(self, kind: str) -> HealthAnswer | None:

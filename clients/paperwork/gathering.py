@@ -1,7 +1,7 @@
 """Rows read as facts: what is on file about some horses on one day, in one number of queries for one horse or fifty."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -15,8 +15,9 @@ from backoffice.business.queries import the_business
 from clients.animals.facts import PayerShare
 from clients.animals.models import Animal, Caution, HealthFact, Ownership
 from clients.animals.queries import latest_health, payers_each_day
-from clients.paperwork import facts
+from clients.paperwork import facts, own_rules
 from clients.paperwork.models import Form, PlaceLaw, Signature, StopNote, VetReferral, Wording, WordingVersion
+from clients.paperwork.own_queries import own_papers_to_count
 from clients.people.models import Person
 
 Row = TypeVar("Row", Caution, Ownership, VetReferral, StopNote)
@@ -51,21 +52,24 @@ class Gathered:
     isolated: Mapping[int, list[str]]
     laws: Mapping[bool, PlaceLaw]
     has_terms: bool
+    own_papers: Sequence[facts.OwnPaper]
     papers: Mapping[str, list[tuple[Form, facts.Paper]]] = field(default_factory=dict)
 
     def facts_of(self, animal: Animal, work: facts.Work) -> facts.Facts:
         animal = self.animals[animal.pk]
         shares = [share for share in self.ownerships[animal.pk] if share.holds_on(self.on)]
+        law = self._law(work)
         return facts.Facts(
             animal=animal.name,
             on=self.on,
             work=work,
-            law=self._law(work),
+            law=law,
             rules=facts.Rules(
                 reask_days=self.business.reask_days,
                 consent_notice_days=self.business.consent_notice_days,
                 dose_critical_holds=self.business.dose_critical_holds,
                 who_signs=facts.WhoSigns(self.business.who_signs),
+                own_paper_notice_days=self.business.own_paper_notice_days,
             ),
             may_be_in_foal=animal.sex in (Animal.Sex.MARE, Animal.Sex.UNKNOWN),
             died_on=animal.died_on,
@@ -85,6 +89,7 @@ class Gathered:
             barn=animal.barn.name,
             barn_asks_release=animal.barn.asks_release,
             isolated_at_barn=tuple(self.isolated[animal.barn_id]),
+            own_papers=own_rules.counting(self.own_papers, work=work, place=law.place, on=self.on),
         )
 
     def _answers(self, referral: VetReferral) -> Iterator[facts.VetAnswer]:
@@ -142,6 +147,7 @@ def gather_each_day(animals: Iterable[Animal], days: Iterable[date]) -> dict[dat
         isolated={},
         laws=_laws(business.place_of_law),
         has_terms=False,
+        own_papers=own_papers_to_count(),
     )
     cautions = _by_animal(pks, Caution.objects.filter(animal__in=pks))
     isolated = list(Animal.objects.filter(barn__in=_barns(horses), isolation__in=ISOLATED, died_on__isnull=True))

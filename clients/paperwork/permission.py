@@ -6,7 +6,7 @@ It says what is recorded and whom to ask; it never judges a horse's health. Noth
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
-from clients.paperwork import paper_rules, vet_rules
+from clients.paperwork import own_rules, paper_rules, vet_rules
 from clients.paperwork.facts import MEDICINE, Facts, State
 from clients.paperwork.paper_rules import consent_until
 from clients.paperwork.reasons import Note, Permission, Reason, Result, day_words, hold
@@ -63,6 +63,7 @@ RULES: tuple[Callable[[Facts], Iterator[Reason]], ...] = (
     vet_rules.law_of_the_place,
     paper_rules.consent,
     _machine,
+    own_rules.ended,
     vet_rules.not_asked,
     paper_rules.release,
     paper_rules.terms,
@@ -87,6 +88,7 @@ def _notes(facts: Facts) -> Iterator[Note]:
     ends = consent_until(facts)
     if ends is not None and ends - facts.on <= timedelta(days=facts.rules.consent_notice_days):
         yield Note("consent_ends_soon", f"The consent ends on {day_words(ends)}.")
+    yield from own_rules.ends_soon(facts)
     if facts.isolated_at_barn:
         names = ", ".join(facts.isolated_at_barn)
         yield Note(

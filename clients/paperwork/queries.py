@@ -46,6 +46,7 @@ def work_of(
     plan: Followed | None = None,
     minutes: int | None = None,
     places: Sequence[str] = (),
+    practitioner: int | None = None,
     for_hire: bool = False,
 ) -> Work:
     return Work(
@@ -54,6 +55,7 @@ def work_of(
         name=service.name,
         minutes=service.minutes if minutes is None else minutes,
         places=tuple(places),
+        practitioner=practitioner,
         vet_first=plan.title if plan is not None and plan.needs_vet else "",
         for_hire=for_hire,
     )

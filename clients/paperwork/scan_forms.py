@@ -21,7 +21,7 @@ class KeepsNoFile(forms.BaseForm):
 
     def add_error(self, field: str | None, error: Any) -> None:
         super().add_error(field, error)
-        if field != "scan" and "scan" not in self.errors:
+        if field != "scan" and "scan" not in self.errors and self.files.get("scan"):
             super().add_error("scan", AGAIN)
 
 

@@ -31,6 +31,10 @@ def facts_in_words(record: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
         ("Stop notes", [_day(day) for day in record.get("stop_notes", ())] or ["None open"]),
         ("Law", [_law(record.get("law") or {})]),
         ("Your rules then", _rules(record.get("rules") or {})),
+        (
+            "Your own papers",
+            [_own_paper(paper) for paper in record.get("own_papers", ())] or ["None recorded for this"],
+        ),
     ]
 
 
@@ -79,3 +83,8 @@ def _rules(rules: Mapping[str, Any]) -> list[str]:
         "A dose-critical medicine holds" if rules["dose_critical_holds"] else "A dose-critical medicine asks",
     ]
     return [*told, *([WHO_SIGNS[rules["who_signs"]]] if "who_signs" in rules else [])]
+
+
+def _own_paper(paper: Mapping[str, Any]) -> str:
+    number = f", no. {paper['number']}" if paper["number"] else ""
+    return f"{paper['name']}{number}: {_day(paper['since'])} to {_day(paper['until'])}"

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from clients.paperwork import link_views, scan_views, settings_views, vet_views, views
+from clients.paperwork import link_views, own_views, scan_views, settings_views, vet_views, views
 
 urlpatterns = [
     path("paperwork/", views.paperwork, name="paperwork"),
@@ -28,6 +28,12 @@ urlpatterns = [
     path("settings/wordings/<int:pk>/versions/new/", settings_views.wording_version_new, name="wording-version-new"),
     path("settings/laws/", settings_views.laws, name="laws"),
     path("settings/laws/new/", settings_views.law_new, name="law-new"),
+    path("settings/own-papers/", own_views.own_papers_list, name="own-papers"),
+    path("settings/own-papers/new/", own_views.own_paper_new, name="own-paper-new"),
+    path("settings/own-papers/<int:pk>/", own_views.own_paper, name="own-paper"),
+    path("settings/own-papers/<int:pk>/renew/", own_views.own_paper_renew, name="own-paper-renew"),
+    path("settings/own-papers/<int:pk>/end/", own_views.own_paper_end, name="own-paper-end"),
+    path("settings/own-papers/<int:pk>/put-away/", own_views.own_paper_drop, name="own-paper-drop"),
     path("p/form/<str:token>/", link_views.owner_form, name="owner-form"),
     path("p/form/<str:token>/copy/", link_views.owner_form_copy, name="owner-form-copy"),
     path("p/vet/<str:token>/", link_views.vet_referral, name="vet-referral"),

@@ -193,6 +193,7 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
                 by=by,
                 plan=visit.plan,
                 minutes=visit.minutes,
+                practitioner=visit.practitioner_id,
             )
     content = render_pdf("documents/round_sheet.html", sheet_context(found, visits))
     document = store_document(

@@ -43,7 +43,13 @@ def visits() -> QuerySet[Visit]:
 
 def work_of_visit(visit: Visit, places: Sequence[str] = ()) -> Work:
     """What permission is asked for. Lists load `plan__guideline_version` beside the service."""
-    return work_of(visit.service, plan=visit.plan, minutes=visit.minutes, places=places)
+    return work_of(
+        visit.service,
+        plan=visit.plan,
+        minutes=visit.minutes,
+        places=places,
+        practitioner=visit.practitioner_id,
+    )
 
 
 def practitioners() -> QuerySet[User]:

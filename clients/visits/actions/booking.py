@@ -243,6 +243,7 @@ def decide_for(
         plan=visit.plan,
         minutes=visit.minutes,
         places=places,
+        practitioner=visit.practitioner_id,
         machine=_machine_facts(visit),
         stop_sign_seen=stop_sign_seen,
     )

@@ -25,7 +25,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 42
+QUERIES = 45
 
 
 @pytest.fixture(autouse=True)

@@ -124,7 +124,7 @@ def test_missing_papers_take_the_same_queries_for_any_number_of_horses(
     for other in others:
         owned(other, horse.ownerships.get().person)
     quote, _ = offered([horse, *others], owner_manager)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(16):
         papers_missing(quote, on=START)
 
 

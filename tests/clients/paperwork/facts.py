@@ -11,6 +11,7 @@ from clients.paperwork.facts import (
     Look,
     MachineFacts,
     Owner,
+    OwnPaper,
     Paper,
     Person,
     Spending,
@@ -34,6 +35,13 @@ def paper(**changes) -> Paper:
         since=date(2026, 1, 5),
         until=date(2026, 12, 31),
         owners_then=frozenset({OWNER}),
+    )
+    return replace(base, **changes)
+
+
+def own_paper(**changes) -> OwnPaper:
+    base = OwnPaper(
+        pk=1, kind="insurance", name="Insurance, Larkspur Mutual", since=date(2025, 3, 1), until=date(2027, 2, 28)
     )
     return replace(base, **changes)
 
@@ -142,6 +150,11 @@ BREAKERS = {
         lambda f: replace(f, machine=replace(f.machine or MachineFacts("Unit one"), is_on_hire=True)),
         "hold",
         "on_hire",
+    ),
+    "own paper ended": (
+        lambda f: replace(f, own_papers=(own_paper(until=DAY - timedelta(1)),)),
+        "hold",
+        "own_paper_ended",
     ),
     **{
         f"{kind} not asked": (lambda f, kind=kind: answered(f, kind, State.NOT_ASKED), "ask", f"ask_{kind}")

@@ -80,7 +80,7 @@ def test_facts_take_the_same_number_of_queries_for_one_horse_and_for_thirty(djan
         referral_for(animal)
         CautionFactory(animal=animal)
     for animals in (one, thirty):
-        with django_assert_num_queries(13):
+        with django_assert_num_queries(14):
             found = permission_for_each([(animal, FULL) for animal in animals], on=DAY)
         assert len(found) == len(animals)
 
