@@ -1,14 +1,11 @@
-import io
 from datetime import date, timedelta
 
 import pytest
-import time_machine
-from django.core.management import call_command
 from django.utils import timezone
 
 from backoffice.audit.queries import trail_of
 from backoffice.refusal import Refused
-from clients.paperwork.models import Form, VetCall, Wording
+from clients.paperwork.models import VetCall, Wording
 from clients.paperwork.queries import is_quiet
 from clients.paperwork.referring import answer_referral, note_call
 from clients.paperwork.renewing import draft_renewals, remind_vet
@@ -33,10 +30,6 @@ def ending(days, kind=Wording.Kind.CONSENT, **about):
     about = {"animal": animal, "signer": animal.ownerships.get().person} | about
     until = TODAY + timedelta(days=days)
     return FormFactory(wording_version=version_of(kind), signed=True, valid_until=until, **about)
-
-
-def waiting():
-    return Form.objects.filter(state=Form.State.TO_SIGN)
 
 
 def test_a_form_that_ends_in_fourteen_days_is_made_anew_with_the_newest_wording_and_not_twice(now):
@@ -94,15 +87,6 @@ def test_a_wording_for_another_place_keeps_the_others_from_nothing(now):
     elsewhere.wording_version.wording.versions.update(place="Wyoming")
     ending(5, Wording.Kind.RELEASE, barn=BarnFactory())
     assert [form.wording_version.wording.kind for form in draft_renewals(at=now)] == ["release"]
-
-
-def test_the_nights_work_makes_them_and_says_how_many(now):
-    ending(3)
-    said = io.StringIO()
-    with time_machine.travel(now, tick=False):
-        call_command("nightly", stdout=said)
-    assert waiting().count() == 1
-    assert "1 form made for what ends soon." in said.getvalue()
 
 
 # The vet
