@@ -122,7 +122,7 @@ def test_a_daily_rule_until_christmas_eve_at_midnight_ends_the_day_before():
 
 def cases():
     if not EXAMPLES.exists():
-        return [pytest.param(None, marks=pytest.mark.skip(reason="the RFC 5545 example file is not here"))]
+        return [pytest.param(None, marks=pytest.mark.skip(reason="the RFC 5545 examples of ../shared are not here"))]
     found = json.loads(EXAMPLES.read_text())["cases"]
     return [pytest.param(case, id=case["rrule"]) for case in found]
 
