@@ -85,4 +85,5 @@ def overdue_invoices(on: date) -> QuerySet[Any]:
 def quotes_waiting(on: date) -> list[Quote]:
     """Offered and still answerable, the one that ends first at the top."""
     waiting = Quote.objects.filter(state=Quote.State.OFFERED, expires_on__gte=on).select_related("person")
+    waiting = waiting.exclude(horses__animal__died_on__isnull=False)
     return list(waiting.order_by("expires_on", "pk"))

@@ -15,7 +15,7 @@ from billing.quotes.comparison import HorseMeasures, OptionMeasures
 from billing.quotes.hiring import agree_hires
 from billing.quotes.models import Acceptance, AgreedPlan, Option, OptionSchedule, Quote
 from billing.quotes.prepaying import book_prepaid
-from billing.quotes.queries import comparison_of
+from billing.quotes.queries import comparison_of, why_overtaken
 from billing.quotes.quote_file import horse_names
 from billing.quotes.request import PricingRequest
 from clients.paperwork.actions import note_decision
@@ -50,6 +50,9 @@ def accept_quote(*, quote: Quote, option: Option, signed: Signed, at: datetime, 
     """
     quote = lock_answerable(quote, at=at)
     on = local_date(at)
+    overtaken = why_overtaken(quote, on)
+    if overtaken:
+        raise Refused(f"{overtaken} Ask for a new quote.")
     refuse_wrong_signer(quote.person, signed.name_typed, on)
     request, measures = _priced(quote, option, on=on)
     option.is_chosen = True

@@ -19,7 +19,7 @@ from billing.quotes.actions import decline_quote
 from billing.quotes.forms import AcceptForm, DeclineForm
 from billing.quotes.models import Quote
 from billing.quotes.papers import open_paper, papers_missing
-from billing.quotes.queries import comparison_of, horses_of, linked_quote
+from billing.quotes.queries import comparison_of, horses_of, linked_quote, why_overtaken
 from billing.quotes.question_forms import QuestionForm
 from billing.quotes.questions import ask_question, questions_of
 
@@ -46,6 +46,7 @@ def _page(
     on = timezone.localdate()
     accepted = quote.state == Quote.State.ACCEPTED
     shown = comparison_of(quote, on=on)
+    overtaken = why_overtaken(quote, on) if quote.is_answerable(on) else ""
     context = {
         "quote": quote,
         "horses": horses_of(quote),
@@ -57,7 +58,8 @@ def _page(
         "decline_form": decline_form or DeclineForm(),
         "question_form": question_form or QuestionForm(),
         "questions": questions_of(quote),
-        "answerable": quote.is_answerable(on),
+        "answerable": quote.is_answerable(on) and not overtaken,
+        "overtaken": overtaken,
         "papers": papers_missing(quote, on=on) if accepted else [],
     }
     status = 422 if accept_form or decline_form or question_form else 200

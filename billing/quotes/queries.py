@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
+from backoffice.business.queries import local_date
 from billing.packages.models import Part
 from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.prices.queries import hire_rate_on
@@ -24,7 +25,7 @@ from billing.quotes.reading import WrongFile
 from billing.quotes.request import PricingRequest
 from billing.quotes.strip import LONGEST_STRIP, Strip, strips_of
 from billing.quotes.suggestions import Suggestion, suggest
-from clients.animals.models import Animal
+from clients.animals.models import Animal, Ownership
 from clients.animals.queries import horses_owned_by, roles_of
 from clients.people.models import Person
 from clients.plans.cadence import Phase
@@ -168,6 +169,19 @@ def _whole_quotes() -> QuerySet[Quote]:
 
 def horses_of(quote: Quote) -> list[Animal]:
     return [horse.animal for horse in quote.horses.select_related("animal__barn")]
+
+
+def why_overtaken(quote: Quote, on: date) -> str:
+    """A sentence when a horse of the quote has died or changed hands since it was offered; empty when it stands."""
+    horses = horses_of(quote)
+    dead = next((horse for horse in horses if horse.died_on is not None), None)
+    if dead is not None:
+        return f"{dead} has died."
+    offered = local_date(quote.offered_at) if quote.offered_at else on
+    then = set(Ownership.objects.on(offered).filter(animal__in=horses).values_list("animal", "person"))
+    now = set(Ownership.objects.on(on).filter(animal__in=horses).values_list("animal", "person"))
+    changed = {animal for animal, _ in now - then}
+    return next((f"{horse} has changed hands since this was offered." for horse in horses if horse.pk in changed), "")
 
 
 def horses_for(person: Person, on: date) -> list[Animal]:

@@ -31,6 +31,7 @@ from billing.quotes.queries import (
     quotes_listed,
     sort_links,
     sorted_rows,
+    why_overtaken,
 )
 from billing.quotes.questions import questions_of
 from billing.quotes.spoken import promises_of
@@ -115,6 +116,7 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "questions": questions_of(found),
         "spoken": promises_of(found) if found.is_draft else [],
         "state": found.state_on(on),
+        "overtaken": why_overtaken(found, on) if found.is_answerable(on) else "",
         "sorts": sort_links(sort),
         "changeable": changeable,
         "one_tap": _one_tap(found, shown, on) if changeable else [],

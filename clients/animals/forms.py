@@ -80,7 +80,6 @@ class AnimalForm(Dated, ModelForm):
         "event_on",
         "rules_read",
         "shares_photos",
-        "died_on",
         "note",
         END_OF_MORE,
     )
@@ -104,10 +103,9 @@ class AnimalForm(Dated, ModelForm):
             "event_on",
             "rules_read",
             "shares_photos",
-            "died_on",
             "note",
         ]
-        labels = {"passport_name": "Name in the passport", "died_on": "Died on"}
+        labels = {"passport_name": "Name in the passport"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         animal: Animal | None = kwargs.get("instance")
@@ -142,17 +140,8 @@ class AnimalForm(Dated, ModelForm):
             raise ValidationError(problem)
         return number
 
-    def clean_died_on(self) -> date | None:
-        died_on: date | None = self.cleaned_data["died_on"]
-        if died_on and died_on > self.today:
-            raise ValidationError(STILL_TO_COME)
-        return died_on
-
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
-        died_on, year = cleaned.get("died_on"), cleaned.get("birth_year")
-        if died_on and year and died_on.year < year:
-            self.add_error("died_on", f"This is before its birth year, {year}.")
         if cleaned.get("isolated_until") and cleaned.get("isolation") == Animal.Isolation.CLEAN:
             self.add_error(
                 "isolated_until", "An end goes with exposed or isolated. Choose one of them, or leave it empty."

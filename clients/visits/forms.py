@@ -5,10 +5,13 @@ from django import forms
 
 from backoffice.access.models import User
 from backoffice.ui.forms import Form
+from clients.animals.forms import Dated, PastDay
 from clients.animals.models import Animal
 from clients.kit.models import Applicator, Machine
 from clients.kit.queries import machines_in_use
+from clients.people.forms import PhoneField
 from clients.people.models import Person
+from clients.people.queries import possible_doubles
 from clients.plans.models import Service
 from clients.plans.queries import offered_services
 from clients.visits.actions import AreaDone, ArrivalSeen, SessionDone
@@ -118,6 +121,40 @@ def _machine_choices(form: GoingOnForm, visit: Visit) -> None:
 
 class CancelForm(Form):
     reason = forms.CharField(max_length=300, help_text="Who called it off, and why.")
+
+
+class SaleForm(Dated, Form):
+    """Who bought the horse: somebody known, or a name and a way to reach them."""
+
+    on = PastDay(label="Theirs from")
+    buyer = forms.ModelChoiceField(
+        label="New owner", queryset=Person.objects.all(), required=False, empty_label="Somebody new"
+    )
+    name = forms.CharField(label="Name, if new", max_length=120, required=False)
+    phone = PhoneField(max_length=40, required=False)
+    email = forms.EmailField(required=False)
+    field_order = ["on", "buyer", "name", "phone", "email"]
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        name = data.get("name", "")
+        if data.get("buyer") and name:
+            self.add_error("name", "Choose somebody known or name somebody new, not both.")
+        elif not data.get("buyer") and not name and not self.errors:
+            self.add_error("buyer", "Choose the new owner, or write a name below.")
+        elif name and (known := possible_doubles(name, data.get("phone", ""))):
+            self.add_error("buyer", f"{known[0]} is written down already: choose them here.")
+        return data
+
+    def person(self) -> Person:
+        """The buyer as known, or not yet saved."""
+        data = self.cleaned_data
+        chosen: Person | None = data["buyer"]
+        return chosen or Person(name=data["name"], phone=data["phone"], email=data["email"])
+
+
+class DeathForm(Dated, Form):
+    on = PastDay(label="Died on")
 
 
 class CouldNotForm(Form):

@@ -11,11 +11,12 @@ from backoffice.business.queries import the_business
 from clients.animals.models import Animal
 from clients.kit.models import Machine
 from clients.paperwork.facts import Work
+from clients.paperwork.models import Form
 from clients.paperwork.queries import work_of
 from clients.people.models import Barn, BarnWindow
 from clients.plans.cadence import say_date
 from clients.plans.models import Plan
-from clients.plans.queries import planned_sessions
+from clients.plans.queries import UNFINISHED, planned_sessions, plans_of
 from clients.visits.clashes import Taken, first_free, minute_of, time_of
 from clients.visits.models import Session, SessionArea, Visit
 
@@ -82,6 +83,30 @@ def visits_of(animal: Animal) -> QuerySet[Visit]:
 
 def coming_visits(animal: Animal, on: date) -> QuerySet[Visit]:
     return visits_of(animal).filter(status__in=OPEN, day__gte=on).order_by("day", "part", "starts")
+
+
+@dataclass(frozen=True, slots=True)
+class StillToCome:
+    """What is planned, booked and waiting to be signed for one horse."""
+
+    plans: tuple[Plan, ...]
+    visits: tuple[Visit, ...]
+    forms: tuple[Form, ...]
+
+    @property
+    def counts(self) -> dict[str, int]:
+        return {"plans": len(self.plans), "visits": len(self.visits), "forms": len(self.forms)}
+
+
+def still_to_come(animal: Animal, on: date) -> StillToCome:
+    """From that day on. A visit of the day itself is still to come unless somebody has looked at the horse there."""
+    later = Q(day__gt=on) | Q(day=on, arrival__isnull=True)
+    waiting = Form.objects.filter(animal=animal, state=Form.State.TO_SIGN)
+    return StillToCome(
+        plans=tuple(plans_of(animal.pk).filter(state__in=UNFINISHED)),
+        visits=tuple(visits_of(animal).filter(later, status__in=OPEN).order_by("day", "part", "starts", "pk")),
+        forms=tuple(waiting.select_related("wording_version__wording", "signer")),
+    )
 
 
 def past_visits(animal: Animal, on: date) -> QuerySet[Visit]:

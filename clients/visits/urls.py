@@ -29,4 +29,7 @@ urlpatterns = [
     path("plans/<int:pk>/review/", plan.plan_review, name="plan-review"),
     path("machines/<int:pk>/hire/", hiring.hire_new, name="hire-new"),
     path("horses/<int:pk>/", horse.animal, name="animal"),
+    path("horses/<int:pk>/sold/", horse.animal_sold, name="animal-sold"),
+    path("horses/<int:pk>/died/", horse.animal_died, name="animal-died"),
+    path("horses/<int:pk>/lives/", horse.animal_lives, name="animal-lives"),
 ]

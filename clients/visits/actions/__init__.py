@@ -18,6 +18,7 @@ from clients.visits.actions.doing import (
     stop_for_the_vet,
 )
 from clients.visits.actions.hiring import hire_out
+from clients.visits.actions.leaving import note_death, note_sale, take_death_back
 from clients.visits.actions.proposing import Booked, Left, book_all, move_plan_start, propose_visits
 from clients.visits.actions.reporting import write_visit_report
 
@@ -38,10 +39,13 @@ __all__ = [
     "is_late",
     "move_plan_start",
     "move_visit",
+    "note_death",
+    "note_sale",
     "pencil_visit",
     "propose_visits",
     "set_next_visit",
     "skip_next_visit",
     "stop_for_the_vet",
+    "take_death_back",
     "write_visit_report",
 ]

@@ -199,14 +199,17 @@ def confirm_time(*, visit: Visit, at: datetime, by: User | None) -> Visit:
 
 
 @audit.action
-def cancel_visit(*, visit: Visit, reason: str, at: datetime, by: User | None) -> Visit:
-    """Called off before anybody came. Late when a booked visit had less notice left than the business asks for."""
+def cancel_visit(*, visit: Visit, reason: str, at: datetime, by: User | None, without_fee: bool = False) -> Visit:
+    """Called off before anybody came. Late when a booked visit had less notice left than the business asks for.
+
+    With `without_fee` it is never late: nobody could have told sooner.
+    """
     visit = lock_visit(visit)
     if not visit.is_open:
         raise Refused("Only a pencilled or booked visit can be cancelled.")
     if not reason.strip():
         raise Refused("Say why the visit is cancelled.")
-    visit.is_late_cancel = is_late(visit, at=at)
+    visit.is_late_cancel = not without_fee and is_late(visit, at=at)
     visit.status, visit.cancelled_at, visit.cancel_reason = Visit.Status.CANCELLED, at, reason.strip()
     visit.save(update_fields=["status", "cancelled_at", "cancel_reason", "is_late_cancel"])
     audit.record("visit cancelled", visit, at=at, by=by, changes={"day": visit.day, "late": visit.is_late_cancel})

@@ -9,9 +9,11 @@ from billing.prices.models import Break, Price
 from billing.quotes.acceptance import Signed, accept_quote
 from billing.quotes.models import Acceptance, AgreedPlan
 from billing.quotes.options import Schedule, add_option
+from billing.quotes.queries import why_overtaken
 from clients.paperwork.models import Decision
 from clients.plans.cadence import Phase
 from clients.plans.models import Plan
+from clients.visits.actions import note_death, note_sale
 from clients.visits.models import Visit
 from tests.factories.clients import AnimalFactory, PersonFactory, ServiceFactory
 from tests.factories.paperwork import ready_animal
@@ -137,3 +139,23 @@ def test_an_option_of_another_quote_is_refused(horse, owner_manager):
     other = drafted([horse], owner_manager)
     with pytest.raises(Refused, match="belongs to another quote"):
         accept_quote(quote=quote, option=option_called(other, "Weekly"), signed=SIGNED, at=AT)
+
+
+def test_a_quote_for_a_horse_that_died_since_is_not_accepted(horse, owner_manager):
+    quote, _ = offered([horse], owner_manager)
+    note_death(animal=horse, on=AT.date(), at=AT, by=owner_manager)
+    with pytest.raises(Refused, match=r"has died\. Ask for a new quote\."):
+        accept(quote)
+
+
+def test_a_quote_for_a_horse_that_changed_hands_since_is_not_accepted(horse, owner_manager):
+    quote, _ = offered([horse], owner_manager)
+    later = AT + timedelta(days=1)
+    note_sale(animal=horse, buyer=PersonFactory(), on=later.date(), at=later, by=owner_manager)
+    with pytest.raises(Refused, match="changed hands since this was offered"):
+        accept(quote, at=later)
+
+
+def test_owners_who_were_there_when_it_was_offered_do_not_overtake_it(horse, owner_manager):
+    quote, _ = offered([horse], owner_manager)
+    assert why_overtaken(quote, AT.date() + timedelta(days=9)) == ""

@@ -17,7 +17,10 @@ from billing.prices.models import CostRates
 from billing.quotes.actions import new_version, offer_quote
 from billing.quotes.models import Acceptance, Quote
 from billing.quotes.pricing_file import price_file
+from clients.animals.models import Ownership
+from clients.visits.actions import note_sale
 from clients.visits.models import Visit
+from tests.factories.clients import PersonFactory
 from tests.factories.quotes import AT, DRAWN, drafted, offered, option_called
 
 pytestmark = pytest.mark.django_db
@@ -262,3 +265,14 @@ def test_the_paper_is_the_one_that_was_kept(client, quote):
     response = client.get(address(quote, "owner-quote-pdf"))
     with quote.document.file.open("rb") as kept:
         assert response.content == kept.read()
+
+
+def test_a_quote_overtaken_by_a_sale_says_so_and_takes_no_answer(client, as_owner_manager, owner_manager, quote, horse):
+    Ownership.objects.filter(animal=horse).update(since=date(2026, 1, 1))
+    later = AT + timedelta(days=1)
+    note_sale(animal=horse, buyer=PersonFactory(), on=later.date(), at=later, by=owner_manager)
+    with time_machine.travel(later, tick=False):
+        page = page_of(client.get(address(quote)))
+        assert f"{horse} has changed hands since this was offered. This quote can no longer be answered" in page
+        assert "Choose and sign" not in page
+        assert "The owner can no longer answer." in page_of(as_owner_manager.get(quote.get_absolute_url()))

@@ -150,8 +150,6 @@ def test_a_second_horse_of_the_same_name_at_the_barn_is_pointed_out(as_assistant
         ({"microchip": "999000000000001"}, "is a test chip"),
         ({"isolated_until": "1926-03-02", "isolation": "infected"}, "This date is before 1980. Check the year."),
         ({"isolated_until": "2026-04-01"}, "An end goes with exposed or isolated."),
-        ({"died_on": "2026-04-01"}, "This day is still to come."),
-        ({"died_on": "2010-04-01", "birth_year": "2015"}, "This is before its birth year, 2015."),
         ({"since": "2026-03-03"}, "This day is still to come."),
         ({"name": "x" * 81}, "Write at most 80 characters; this has 81."),
         ({"note": "a" * 5_000_000}, "Write at most 2000 characters; this has 5000000."),
