@@ -1,31 +1,27 @@
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.doors import StaffRequest
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
-from clients.kit.queries import machines_in_use
 from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for_each
 from clients.visits.actions import (
-    book_new_visit,
     book_visit,
     cancel_visit,
     confirm_time,
     is_late,
-    move_visit,
-    pencil_visit,
 )
-from clients.visits.forms import BookForm, CancelForm, MoveForm, VisitForm
+from clients.visits.forms import BookForm, CancelForm, MoveForm
 from clients.visits.models import Visit
 from clients.visits.notes import notes_of
-from clients.visits.queries import first_free_start, practitioners, taken_on, visit_with_sessions, work_of_visit
+from clients.visits.queries import first_free_start, taken_on, visit_with_sessions, work_of_visit
 from clients.visits.spots import why_spot_stands_alone
 from clients.visits.views.doors import get_visit_or_404
 
@@ -49,46 +45,6 @@ def _permission(visit: Visit) -> Permission:
 
 
 @require_http_methods(["GET", "POST"])
-@needs(Power.CHANGE_CARE)
-def visit_new(request: StaffRequest) -> HttpResponse:
-    form = VisitForm(request.POST or None, initial=_new_initial(request))
-    if request.method == "POST" and form.is_valid():
-        with showing_refusal(form):
-            found = _make(request, form)
-        if not form.errors:
-            messages.success(request, f"{found.get_status_display()}: {found}.")
-            return redirect(found)
-    return render_form(
-        request,
-        form,
-        heading="New visit",
-        submit="Save visit",
-        back=reverse("clients:diary"),
-        kicker="Diary",
-        intro="With a time it is booked and checked; without one it is only pencilled.",
-    )
-
-
-def _new_initial(request: StaffRequest) -> dict[str, Any]:
-    first = practitioners().first()
-    mine = request.user.pk if request.user.drives_rounds else (first.pk if first else None)
-    machines = list(machines_in_use()[:2])
-    only = machines[0].pk if len(machines) == 1 else None
-    given = {name: request.GET[name] for name in ("animal", "day") if name in request.GET}
-    return {"practitioner": mine, "machine": only, "day": timezone.localdate(), **given}
-
-
-def _make(request: StaffRequest, form: VisitForm) -> Visit:
-    data = dict(form.cleaned_data)
-    starts = data.pop("starts")
-    reasons = {name: data.pop(name) for name in VisitForm.REASONS if name in data}
-    moment: dict[str, Any] = {"at": timezone.now(), "by": request.user}
-    if starts is None:
-        return pencil_visit(**data, **moment)
-    return book_new_visit(**data, **moment, **reasons, starts=starts)
-
-
-@require_http_methods(["GET", "POST"])
 def visit_book(request: StaffRequest, pk: int) -> HttpResponse:
     found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
     permission = _permission(found)
@@ -101,7 +57,7 @@ def visit_book(request: StaffRequest, pk: int) -> HttpResponse:
         if not form.errors:
             messages.success(request, f"Booked: {found} at {form.cleaned_data['starts']:%H:%M}.")
             return redirect(found)
-    return _visit_form(request, found, form, permission, heading=f"Book {found}", submit="Book visit")
+    return visit_form(request, found, form, permission, heading=f"Book {found}", submit="Book visit")
 
 
 def _proposal(visit: Visit) -> Any:
@@ -116,27 +72,7 @@ def _proposal(visit: Visit) -> Any:
     )
 
 
-@require_http_methods(["GET", "POST"])
-def visit_move(request: StaffRequest, pk: int) -> HttpResponse:
-    found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
-    initial = {
-        "day": found.day,
-        "starts": found.starts,
-        "practitioner": found.practitioner_id,
-        "machine": found.machine_id,
-    }
-    form = MoveForm(request.POST or None, visit=found, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        data = {"starts": None, **form.cleaned_data}
-        with showing_refusal(form):
-            moved = move_visit(visit=found, **data, at=timezone.now(), by=request.user)
-        if not form.errors:
-            messages.success(request, f"Moved: {moved}. Tell the owner; the time is to be confirmed again.")
-            return redirect(moved)
-    return _visit_form(request, found, form, None, heading=f"Move {found}", submit="Move visit")
-
-
-def _visit_form(
+def visit_form(
     request: StaffRequest,
     visit: Visit,
     form: BookForm | MoveForm,
@@ -144,14 +80,20 @@ def _visit_form(
     *,
     heading: str,
     submit: str,
+    day: date | None = None,
+    template: str = "clients/visits/book.html",
+    context: dict[str, Any] | None = None,
 ) -> HttpResponse:
-    context = {
+    """A form about a visit, beside what its day holds already, or another `day` that is thought of."""
+    day = day or visit.day
+    beside = {
+        "day": day,
         "visit": visit,
         "permission": permission if request.user.may(Power.SEE_HEALTH) else None,
         "notes": notes_of(visit),
-        "windows": [window for window in visit.barn.windows.all() if window.holds_on(visit.day)],
+        "windows": [window for window in visit.barn.windows.all() if window.holds_on(day)],
         "taken": sorted(
-            (each for each in taken_on(visit.day, besides=visit) if each.practitioner == visit.practitioner_id),
+            (each for each in taken_on(day, besides=visit) if each.practitioner == visit.practitioner_id),
             key=lambda each: each.starts,
         ),
     }
@@ -162,8 +104,8 @@ def _visit_form(
         submit=submit,
         back=visit.get_absolute_url(),
         kicker=str(visit.barn),
-        template="clients/visits/book.html",
-        context=context,
+        template=template,
+        context={**beside, **(context or {})},
     )
 
 

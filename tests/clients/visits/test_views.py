@@ -166,6 +166,7 @@ def test_a_refused_booking_keeps_what_was_typed(as_owner_manager, booked):
 
 def test_a_visit_is_moved_confirmed_and_cancelled(as_owner_manager, booked):
     facts = {"day": "2026-03-03", "starts": "09:00", "practitioner": booked.practitioner_id}
+    facts["weighed"] = f"2026-03-03/{booked.practitioner_id}"
     post(as_owner_manager, f"/visits/{booked.pk}/move/", facts)
     post(as_owner_manager, f"/visits/{booked.pk}/confirm/")
     booked.refresh_from_db()
@@ -186,7 +187,9 @@ def test_forms_ask_only_for_what_applies(as_owner_manager):
 
 def test_a_pencilled_visit_moves_without_a_time(as_owner_manager):
     visit = VisitFactory()
-    post(as_owner_manager, f"/visits/{visit.pk}/move/", {"day": "2026-03-04", "practitioner": visit.practitioner_id})
+    facts = {"day": "2026-03-04", "practitioner": visit.practitioner_id}
+    facts["weighed"] = f"2026-03-04/{visit.practitioner_id}"
+    post(as_owner_manager, f"/visits/{visit.pk}/move/", facts)
     visit.refresh_from_db()
     assert visit.day == date(2026, 3, 4)
 
