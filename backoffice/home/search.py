@@ -15,6 +15,7 @@ from billing.quotes.models import Quote
 from clients.animals.models import Animal
 from clients.people.models import Barn, Person
 from clients.people.names import folded
+from clients.people.queries import people_on_file
 
 MOST = 10
 LONGEST = 100
@@ -64,7 +65,7 @@ def _digits(text: str) -> str:
 
 def _people() -> list[tuple[int, str, str]]:
     """(key, name, everything that is searched) of everybody."""
-    rows = Person.objects.values_list("pk", "name", "phone", "email").order_by("name", "pk")
+    rows = people_on_file().values_list("pk", "name", "phone", "email").order_by("name", "pk")
     return [(pk, name, folded(f"{name} {phone} {_digits(phone)} {email}")) for pk, name, phone, email in rows]
 
 

@@ -14,6 +14,7 @@ from billing.quotes.suggestions import fitted
 from clients.animals.models import Animal
 from clients.paperwork.strokes import read_strokes
 from clients.people.models import Person
+from clients.people.queries import people_on_file
 from clients.plans.back_planning import NoStart, plan_back
 from clients.plans.cadence import Schedule
 from clients.plans.models import Goal, Service
@@ -30,7 +31,7 @@ class PersonChoiceForm(Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        owners = Person.objects.filter(ownerships__isnull=False) | Person.objects.filter(roles__isnull=False)
+        owners = people_on_file().filter(ownerships__isnull=False) | people_on_file().filter(roles__isnull=False)
         self.fields["person"].queryset = owners.distinct().order_by("name")  # type: ignore[attr-defined]
 
 

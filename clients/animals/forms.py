@@ -16,7 +16,7 @@ from clients.animals.shares import parse_share, problem_with, say_share
 from clients.animals.ueln import problem_with_ueln, tidy_ueln
 from clients.people.forms import END_OF_MORE, PhoneField, choose_from, more
 from clients.people.models import Barn, Person, VetPractice
-from clients.people.queries import barns_named, possible_doubles
+from clients.people.queries import barns_named, people_on_file, possible_doubles
 
 OLDEST_HORSE = 60
 STILL_TO_COME = "This day is still to come."
@@ -154,7 +154,7 @@ class NewAnimalForm(AnimalForm):
 
     barn = forms.ModelChoiceField(queryset=Barn.objects.all(), empty_label="Choose a barn")
     owner = forms.ModelChoiceField(
-        queryset=Person.objects.all(),
+        queryset=people_on_file(),
         empty_label="Choose a person",
         help_text="Owner, payer and handler in one. Shares and somebody else come on the horse's page.",
     )
@@ -232,7 +232,7 @@ def _share_fields(numbers: range) -> dict[str, forms.Field]:
     fields: dict[str, forms.Field] = {}
     for number in numbers:
         fields[f"owner_{number}"] = forms.ModelChoiceField(
-            label=f"Owner {number}", queryset=Person.objects.all(), required=False, empty_label="Nobody"
+            label=f"Owner {number}", queryset=people_on_file(), required=False, empty_label="Nobody"
         )
         fields[f"share_{number}"] = forms.CharField(label=f"Share {number}", required=False)
     return fields
@@ -242,18 +242,18 @@ class RolesForm(Dated, Form):
     """Somebody else than the owner: who handles, who pays, who orders."""
 
     handler = forms.ModelChoiceField(
-        label="Who handles the horse", queryset=Person.objects.all(), required=False, empty_label="The owner"
+        label="Who handles the horse", queryset=people_on_file(), required=False, empty_label="The owner"
     )
     payer = forms.ModelChoiceField(
         label="Who pays",
-        queryset=Person.objects.all(),
+        queryset=people_on_file(),
         required=False,
         empty_label="The owners, each their share",
         help_text="Somebody named here is billed in the owners' place.",
     )
     agent = forms.ModelChoiceField(
         label="Who orders for the owners",
-        queryset=Person.objects.all(),
+        queryset=people_on_file(),
         required=False,
         empty_label="Nobody but the owners",
         help_text="An agent, such as a trainer. Ordering is not paying; the written authority belongs under Paperwork.",

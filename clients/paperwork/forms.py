@@ -15,8 +15,9 @@ from clients.paperwork.models import PlaceLaw, Signature, VetReferral, Wording, 
 from clients.paperwork.referring import PLACES, VetWord
 from clients.paperwork.signers import name_to_type
 from clients.paperwork.strokes import read_strokes
-from clients.people.models import Barn, Person, VetPractice
+from clients.people.models import Barn, VetPractice
 from clients.people.names import folded
+from clients.people.queries import people_on_file
 
 
 class VersionChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
@@ -31,7 +32,7 @@ class AskForm(Form):
     """Who is to sign what, about which horse or barn."""
 
     version = VersionChoice(queryset=WordingVersion.objects.none(), label="Wording", empty_label=None)
-    signer = forms.ModelChoiceField(Person.objects.all(), label="Who signs", empty_label="Choose a person")
+    signer = forms.ModelChoiceField(people_on_file(), label="Who signs", empty_label="Choose a person")
     animal = forms.ModelChoiceField(
         Animal.objects.filter(died_on__isnull=True),
         label="Horse",
@@ -43,7 +44,7 @@ class AskForm(Form):
         Barn.objects.all(), required=False, empty_label="No one barn", help_text="A release is about one barn."
     )
     agent = forms.ModelChoiceField(
-        Person.objects.all(),
+        people_on_file(),
         label="Who may act",
         required=False,
         empty_label="Nobody",

@@ -4,18 +4,13 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from backoffice.business.models import Business
 from clients.paperwork.facts import DOSE_CRITICAL, KINDS_OF_WORK, MEDICINE, STANDING, STOP_AND_ASK
 from clients.paperwork.reasons import day_words
 
 QUESTIONS = {**STOP_AND_ASK, DOSE_CRITICAL: STANDING[DOSE_CRITICAL], MEDICINE: "Other medicine"}
 ANSWERS = {"not_asked": "not asked", "none": "none", "yes": "yes"}
 VET_ANSWERS = {"waiting": "not answered", "yes": "yes", "conditions": "yes, with conditions", "no": "no"}
-WHO_SIGNS = {
-    "any": "Any one owner signs",
-    "majority": "Owners of more than half sign",
-    "all": "All owners sign",
-    "managing": "An owner whom the others name in writing signs",
-}
 LAWS = {"unknown": "unknown", "free": "free", "vet_first": "vet first", "not_allowed": "not allowed"}
 
 
@@ -82,7 +77,11 @@ def _rules(rules: Mapping[str, Any]) -> list[str]:
         f"Note {rules['consent_notice_days']} days before a consent ends",
         "A dose-critical medicine holds" if rules["dose_critical_holds"] else "A dose-critical medicine asks",
     ]
-    return [*told, *([WHO_SIGNS[rules["who_signs"]]] if "who_signs" in rules else [])]
+    if "who_signs" in rules:
+        told.append(f"Who signs: {Business.WhoSigns(rules['who_signs']).label}")
+    if "own_paper_notice_days" in rules:
+        told.append(f"Note {rules['own_paper_notice_days']} days before a paper of your own ends")
+    return told
 
 
 def _own_paper(paper: Mapping[str, Any]) -> str:

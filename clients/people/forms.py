@@ -13,7 +13,7 @@ from backoffice.ui.forms import ModelForm
 from clients.people.models import WEEKDAYS, Barn, BarnWindow, Person, VetPractice
 from clients.people.phone import tidy_phone
 from clients.people.place import km_between, parse_place, say_place
-from clients.people.queries import barns_named
+from clients.people.queries import barns_named, people_on_file
 
 TOO_FAR_KM = 2000
 OLDEST = 120
@@ -91,7 +91,7 @@ class PersonForm(ModelForm):
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
-        grown_up = Person.objects.filter(kind=Person.Kind.PERSON, under_age=False).exclude(pk=self.instance.pk)
+        grown_up = people_on_file().filter(kind=Person.Kind.PERSON, under_age=False).exclude(pk=self.instance.pk)
         choose_from(grown_up, self.fields["guardian"], "Nobody")
 
     def clean_born_on(self) -> date | None:
@@ -196,7 +196,7 @@ class BarnForm(ModelForm):
         self.base_fields = {**type(self).base_fields, **_window_fields(self.window_numbers)}  # type: ignore[misc]
         kwargs["initial"] = {**_initial_of(barn, windows), **(kwargs.get("initial") or {})}
         super().__init__(*args, **kwargs)
-        choose_from(Person.objects.all(), self.fields["contact"], "Nobody yet")
+        choose_from(people_on_file(), self.fields["contact"], "Nobody yet")
 
     @property
     def window_lines(self) -> Iterator[WindowLine]:

@@ -11,10 +11,15 @@ from clients.people.names import folded
 from clients.people.phone import same_phone
 
 
+def people_on_file() -> QuerySet[Person]:
+    """Everybody but those whose file was erased: whom a form offers, a list shows and a search finds."""
+    return Person.objects.filter(erased_on__isnull=True)
+
+
 def people_listed(day: date) -> QuerySet[Person]:
-    """Everybody, with how many horses they own or share on that day."""
+    """Everybody on file, with how many horses they own or share on that day."""
     held = Q(ownerships__since__lte=day) & (Q(ownerships__until__isnull=True) | Q(ownerships__until__gte=day))
-    return Person.objects.annotate(horses=Count("ownerships", filter=held))
+    return people_on_file().annotate(horses=Count("ownerships", filter=held))
 
 
 def barns_listed() -> QuerySet[Barn]:
@@ -34,7 +39,7 @@ def possible_doubles(name: str, phone: str) -> list[Person]:
     wanted = folded(name)
     alike = [
         pk
-        for pk, known_name, known_phone in Person.objects.values_list("pk", "name", "phone")
+        for pk, known_name, known_phone in people_on_file().values_list("pk", "name", "phone")
         if (wanted and folded(known_name) == wanted) or (phone and same_phone(known_phone, phone))
     ]
     return list(Person.objects.filter(pk__in=alike[:20]).select_related("asked_barn"))

@@ -11,7 +11,7 @@ from clients.kit.models import Applicator, Machine
 from clients.kit.queries import machines_in_use
 from clients.people.forms import PhoneField
 from clients.people.models import Person
-from clients.people.queries import possible_doubles
+from clients.people.queries import people_on_file, possible_doubles
 from clients.plans.models import Service
 from clients.plans.queries import offered_services
 from clients.visits.actions import AreaDone, ArrivalSeen, SessionDone
@@ -128,7 +128,7 @@ class SaleForm(Dated, Form):
 
     on = PastDay(label="Theirs from")
     buyer = forms.ModelChoiceField(
-        label="New owner", queryset=Person.objects.all(), required=False, empty_label="Somebody new"
+        label="New owner", queryset=people_on_file(), required=False, empty_label="Somebody new"
     )
     name = forms.CharField(label="Name, if new", max_length=120, required=False)
     phone = PhoneField(max_length=40, required=False)
@@ -190,7 +190,7 @@ class NextForm(Form):
 
 
 class HireForm(Form):
-    person = forms.ModelChoiceField(Person.objects.all(), label="Who hires it")
+    person = forms.ModelChoiceField(people_on_file(), label="Who hires it")
     since = forms.DateField(label="First day")
     until = forms.DateField(label="Last day")
 

@@ -1,8 +1,9 @@
 """Hostile uploads and form posts: `uv run python -m tests.benchmarks.fuzz_uploads [how many] [seed]`.
 
 Half are files (valid ones mutated, noise, two kinds at once, odd names) sent with a form that is otherwise right, half
-are absurd posts to the pages where paper is signed. Prints counts. What must not be is a fault: an answer of 500, a
-file stored although refused, a stored file that carries what it must not, a form signed by an absurd post.
+are absurd posts to the pages where paper is signed, brought in or written. Prints counts. What must not be is a fault:
+an answer of 500, a file stored although refused, a stored file that carries what it must not, something kept of an
+absurd post.
 """
 
 import json
@@ -64,6 +65,8 @@ FIELDS = (
     "capacity", "name_typed", "strokes", "read", "electronic", "scan", "signed_on", "answer", "service_kinds",
     "max_minutes", "conditions", "since", "until", "vet_name", "registration_number", "examined_on", "is_vet",
     "confirmed", "confirmed_note", "version", "signer", "animal", "barn", "agent", "cap", "practice", "asked",
+    "photo", "kind", "issuer", "number", "holder", "uses_machine", "place", "happened_at", "what", "present", "done",
+    "vet_said", "on", "buyer", "name", "phone", "email",
 )  # fmt: skip
 
 
@@ -76,7 +79,7 @@ class Fuzz:
     chance: random.Random
     good: list[bytes]
     bad: list[bytes]
-    uploads: list[tuple[str, dict[str, str]]]
+    uploads: list[tuple[str, str, dict[str, str]]]
     posts: list[str]
     is_untouched: Callable[[], bool]
     answers: Counter[str] = field(default_factory=Counter)
@@ -95,11 +98,11 @@ class Fuzz:
 
         make = self.chance.choice([self._noise, self._mutated, self._mutated, self._two_at_once, self._known_bad])
         files = [make() for _ in range(self.chance.choice([1, 1, 1, 2]))]
-        address, fields = self.chance.choice(self.uploads)
+        address, name, fields = self.chance.choice(self.uploads)
         scan = [SimpleUploadedFile("x", content, content_type=self.chance.choice(TYPES)) for content in files]
         for one in scan:
             one._name = self.chance.choice(NAMES)  # past Django's own cleaning, as a hostile client would send it
-        self._send(f"file, {make.__name__.strip('_').replace('_', ' ')}", address, {**fields, "scan": scan})
+        self._send(f"file, {make.__name__.strip('_').replace('_', ' ')}", address, {**fields, name: scan})
 
     def _post(self) -> None:
         names = self.chance.sample(FIELDS, self.chance.randint(0, len(FIELDS)))
@@ -196,7 +199,10 @@ def made_ready(folder: Path, *, seed: int) -> Fuzz:
 
     from backoffice.access.models import User
     from backoffice.access.powers import Role
+    from clients.animals.models import Animal
+    from clients.incidents.models import Incident
     from clients.paperwork.models import Form, VetReferral
+    from clients.paperwork.own_models import OwnPaper
     from clients.paperwork.referring import link_to_answer
     from clients.paperwork.signing import link_to_sign
     from tests import uploads
@@ -214,6 +220,8 @@ def made_ready(folder: Path, *, seed: int) -> Fuzz:
     vet_token = link_to_answer(referral=referral, at=at, by=manager)
     on_paper = reverse("clients:form-on-paper", args=[form.pk])
     letter = reverse("clients:referral-letter", args=[referral.pk])
+    own_paper, photo = reverse("clients:own-paper-new"), reverse("clients:animal-photo", args=[horse.pk])
+    insured = {"kind": "insurance", "issuer": "Prairie Mutual (invented)", "since": today, "until": today}
     signed = {"capacity": "owner", "name_typed": form.signer.name, "signed_on": today}
     answered = {
         "answer": "yes",
@@ -244,10 +252,20 @@ def made_ready(folder: Path, *, seed: int) -> Fuzz:
             uploads.pdf(pages=41),
             uploads.photo("PNG", size=(9000, 6000)),
         ],
-        uploads=[(on_paper, signed), (letter, answered)],
+        uploads=[
+            (on_paper, "scan", signed),
+            (letter, "scan", answered),
+            (own_paper, "scan", insured),
+            (photo, "photo", {}),
+        ],
         posts=[
             on_paper,
             letter,
+            own_paper,
+            photo,
+            reverse("clients:incident-new"),
+            reverse("clients:animal-sold", args=[horse.pk]),
+            reverse("clients:animal-died", args=[horse.pk]),
             reverse("clients:form-sign", args=[form.pk]),
             reverse("clients:form-new"),
             reverse("clients:referral-new", args=[horse.pk]),
@@ -258,6 +276,8 @@ def made_ready(folder: Path, *, seed: int) -> Fuzz:
         is_untouched=lambda: (
             list(Form.objects.filter(state=Form.State.TO_SIGN)) == [form]
             and VetReferral.objects.get().answer == VetReferral.Answer.WAITING
+            and not (OwnPaper.objects.exists() or Incident.objects.exists())
+            and Animal.objects.filter(pk=horse.pk, photo=None, died_on=None, ownerships=horse.ownerships.get()).exists()
         ),
     )
 

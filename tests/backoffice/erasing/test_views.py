@@ -19,6 +19,7 @@ from clients.visits.models import Visit
 from tests.backoffice.erasing.conftest import LATER, NAME, YEARS_LATER
 from tests.conftest import signed_in
 from tests.factories.backoffice import UserFactory
+from tests.factories.clients import MachineFactory
 from tests.factories.paperwork import DRAWN, ready_animal
 from tests.factories.quotes import offered
 
@@ -144,3 +145,27 @@ def test_how_a_quote_was_accepted_goes_when_its_years_are_over(owner_manager, pr
     assert (kept_row.name_typed, kept_row.strokes, kept_row.device, kept_row.address) == ("", [], "", None)
     assert kept_row.at_most == {erased_name(owner.pk): "95.00"}
     assert kept_row.total == 95
+
+
+@time_machine.travel(LATER, tick=False)
+def test_no_form_list_or_search_offers_somebody_who_was_erased(person, owner_manager, as_owner_manager):
+    horse, machine = person.ownerships.first().animal, MachineFactory()
+    erase_person(person=person, asked="person", at=LATER, by=owner_manager)
+    name = erased_name(person.pk)
+    assert name not in as_owner_manager.get(reverse("clients:people")).content.decode()
+    assert name not in as_owner_manager.get(reverse("backoffice:search"), {"q": "erased"}).content.decode()
+    for page, args in [
+        ("animal-new", []),
+        ("animal-owners", [horse.pk]),
+        ("animal-roles", [horse.pk]),
+        ("animal-sold", [horse.pk]),
+        ("form-new", []),
+        ("person-new", []),
+        ("barn-edit", [horse.barn_id]),
+        ("hire-new", [machine.pk]),
+    ]:
+        shown = as_owner_manager.get(reverse(f"clients:{page}", args=args))
+        assert shown.status_code == 200, page
+        assert f">{name}</option>" not in shown.content.decode(), page
+    shown = as_owner_manager.get(reverse("billing:quote-new"))
+    assert f">{name}</option>" not in shown.content.decode()
