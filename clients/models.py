@@ -17,8 +17,8 @@ from clients.paperwork.own_models import OwnPaper
 from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPractice
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
 from clients.records.models import HistoryFile
-from clients.rounds.models import DayRound, RoundStop
-from clients.visits.models import ArrivalLook, Session, SessionArea, Visit
+from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
+from clients.visits.models import ArrivalLook, Session, SessionArea, Told, Visit
 
 __all__ = [
     "Addition",
@@ -30,7 +30,9 @@ __all__ = [
     "Caution",
     "DayRound",
     "Decision",
+    "FailedDay",
     "Form",
+    "FreedVisit",
     "Guideline",
     "GuidelinePhase",
     "GuidelineVersion",
@@ -54,6 +56,7 @@ __all__ = [
     "Signature",
     "Stay",
     "StopNote",
+    "Told",
     "VetPractice",
     "VetReferral",
     "Visit",

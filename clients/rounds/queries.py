@@ -17,10 +17,10 @@ from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for_each
 from clients.people.models import Barn
 from clients.rounds.day_round import DayRequest, Isolation, Lunch, Priority, Span, Stop
-from clients.rounds.models import DayRound, RoundStop
+from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit
-from clients.visits.queries import DONE, visits_on, windows_on, work_of_visit
+from clients.visits.queries import DONE, OPEN, visits_on, windows_on, work_of_visit
 
 LEVELS = {
     Animal.Isolation.CLEAN: Isolation.CLEAN,
@@ -187,6 +187,18 @@ def unplaced_of(day_round: DayRound) -> list[dict[str, object]]:
     """What does not fit, with the visits themselves, those that are still there."""
     found = Visit.objects.select_related("animal").in_bulk([pk for row in day_round.unplaced for pk in row["visits"]])
     return [{**row, "visits": [found[pk] for pk in row["visits"] if pk in found]} for row in day_round.unplaced]
+
+
+def failed_days(day: date, practitioner: User) -> list[FailedDay]:
+    return list(FailedDay.objects.filter(day=day, practitioner=practitioner))
+
+
+def has_open_visits(day: date, practitioner: User) -> bool:
+    return visits_on(day, practitioner).filter(status__in=OPEN, arrival__isnull=True).exists()
+
+
+def freed_visits(failed: FailedDay) -> list[FreedVisit]:
+    return list(failed.freed.select_related("visit__animal", "visit__barn", "visit__service"))
 
 
 def permissions_of(visits: Sequence[Visit], day: date) -> dict[int, Permission]:

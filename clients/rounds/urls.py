@@ -1,8 +1,12 @@
 from django.urls import path
 
-from clients.rounds import move_views, views
+from clients.rounds import fail_views, move_views, views
 
 urlpatterns = [
+    path("rounds/<str:day>/<int:pk>/fail/", fail_views.day_fail, name="day-fail"),
+    path("failed-days/<int:pk>/", fail_views.failed_day, name="failed-day"),
+    path("failed-days/<int:pk>/told/<int:person_pk>/", fail_views.failed_day_told, name="failed-day-told"),
+    path("failed-days/<int:pk>/put-back/", fail_views.failed_day_put_back, name="failed-day-put-back"),
     path("visits/new/", move_views.visit_new, name="visit-new"),
     path("visits/<int:pk>/move/", move_views.visit_move, name="visit-move"),
     path("visits/<int:pk>/move/days/", move_views.visit_move_days, name="visit-move-days"),

@@ -1,18 +1,21 @@
 from datetime import date
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from backoffice.access.doors import StaffRequest, demand
+from backoffice.access.models import User
 from backoffice.access.powers import Power
 from clients.rounds.actions import make_round_sheet, plan_round, sheet_context
 from clients.rounds.queries import (
     all_visits,
     days_around,
+    failed_days,
     get_practitioner_or_404,
+    has_open_visits,
     is_out_of_date,
     round_of,
     stops_on,
@@ -30,7 +33,7 @@ def read_day(text: str) -> date:
 
 
 @require_GET
-def round_page(request: HttpRequest, day: str, pk: int) -> HttpResponse:
+def round_page(request: StaffRequest, day: str, pk: int) -> HttpResponse:
     practitioner, on = get_practitioner_or_404(request, pk), read_day(day)
     found = round_of(on, practitioner)
     before, after = days_around(on)
@@ -41,6 +44,8 @@ def round_page(request: HttpRequest, day: str, pk: int) -> HttpResponse:
         "after": after,
         "today": timezone.localdate(),
         "round": found,
+        "may_fail": _may_fail(request, on, practitioner),
+        "failed": failed_days(on, practitioner),
     }
     if found is None:
         context["waiting"] = stops_on(on, practitioner)
@@ -48,6 +53,11 @@ def round_page(request: HttpRequest, day: str, pk: int) -> HttpResponse:
         context |= sheet_context(found, all_visits(found))
         context["is_out_of_date"] = is_out_of_date(found)
     return render(request, "clients/rounds/round.html", context)
+
+
+def _may_fail(request: StaffRequest, on: date, practitioner: User) -> bool:
+    is_ahead = request.user.may(Power.CHANGE_CARE) and on >= timezone.localdate()
+    return is_ahead and has_open_visits(on, practitioner)
 
 
 @require_POST

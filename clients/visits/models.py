@@ -10,7 +10,7 @@ from backoffice.documents.models import Document
 from clients.animals.models import Animal
 from clients.kit.models import Applicator, Machine
 from clients.paperwork.models import Decision
-from clients.people.models import Barn
+from clients.people.models import Barn, Person
 from clients.plans.models import Plan, Service
 
 
@@ -149,3 +149,24 @@ class ArrivalLook(models.Model):
 
     def __str__(self) -> str:
         return f"arrival of {self.visit_id}"
+
+
+class Told(models.Model):
+    """Somebody was told something about a visit: marked by hand, since no message leaves by itself."""
+
+    class What(models.TextChoices):
+        COMING = "coming", "When we come, and what to prepare"
+        LATE = "late", "That we are late"
+        FREED = "freed", "That the day fails, and the new day"
+
+    visit = models.ForeignKey(Visit, models.CASCADE, related_name="told")
+    person = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    what = models.CharField(max_length=6, choices=What)
+    told_at = models.DateTimeField()
+    told_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["told_at"]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.get_what_display()}"

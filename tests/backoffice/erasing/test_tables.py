@@ -16,6 +16,7 @@ WITHOUT_WORDS = {
     "clients.plan": "a title of the work; its one reason is emptied with the horse",
     "clients.historyfile": "for whom it was made",
     "clients.barn": "a place",
+    "clients.told": "what kind of word was given, and when",
     "billing.quote": "its rule depends on its answer",
     "billing.optionschedule": "a schedule",
     "billing.posting": "an account and an amount",

@@ -1,0 +1,50 @@
+"""Messages to owners and handlers: drafted here, sent from the phone's own app, marked as told by hand."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from urllib.parse import quote
+
+from clients.animals.queries import owners_on, roles_on
+from clients.people.models import Person
+from clients.visits.models import Told, Visit
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """What one person is told about their visits. `is_told` once somebody has marked it."""
+
+    person: Person
+    visits: tuple[Visit, ...]
+    text: str
+    is_told: bool = False
+
+    @property
+    def sms(self) -> str:
+        """RFC 5724: the number, and the text as its body."""
+        number = "".join(sign for sign in self.person.phone if sign.isdecimal() or sign == "+")
+        return f"sms:{number}?body={quote(self.text)}" if number else ""
+
+    @property
+    def mailto(self) -> str:
+        """RFC 6068."""
+        return f"mailto:{quote(self.person.email, safe='@')}?body={quote(self.text)}" if self.person.email else ""
+
+
+def whom_to_tell(visits: Sequence[Visit], on: date) -> list[tuple[Person, tuple[Visit, ...]]]:
+    """Each handler, or the first owner where nobody else handles, with their visits in order; two queries."""
+    animals = {visit.animal_id: visit.animal for visit in visits}.values()
+    owners, roles = owners_on(animals, on), roles_on(animals, on)
+    told: dict[int, tuple[Person, list[Visit]]] = {}
+    for visit in visits:
+        handler = roles[visit.animal_id].get("handler")
+        owned = owners[visit.animal_id]
+        person = handler.person if handler else owned[0].person if owned else None
+        if person is not None:
+            told.setdefault(person.pk, (person, []))[1].append(visit)
+    return [(person, tuple(theirs)) for person, theirs in told.values()]
+
+
+def told_about(visits: Sequence[Visit], what: Told.What) -> set[tuple[int, int]]:
+    """(person, visit) of all that was told."""
+    return set(Told.objects.filter(visit__in=visits, what=what).values_list("person", "visit"))
