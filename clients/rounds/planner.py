@@ -1,0 +1,404 @@
+"""Two to four weeks planned at once: which of its days each due visit takes, so that the driving is least.
+
+One PyVRP model on an absolute line of time: a group of alternatives for each due visit (a client for each window of
+each day that its cadence tolerates), a vehicle for each working day of each person. It decides the days only. Each day
+is then ordered as a day of its own by `plan_day`, with lunch, isolation and promised times; what has no place there
+loses that day, and the search is made again. What comes out is a proposal: nothing here moves a visit.
+
+Days are numbers from 0, times whole seconds after local midnight, drives whole seconds, place 0 the base.
+"""
+
+import warnings
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from clients.rounds.day_round import BASE, DayRequest, Isolation, Lunch, Span, Stop
+from clients.rounds.loop import length_of, shortest_loop
+from clients.rounds.solver import plan_day
+
+if TYPE_CHECKING:
+    import pyvrp
+
+DAY = 24 * 3600
+SEED = 1
+_ROUNDS_OF_REPAIR = 4
+# Drive seconds that a choice is worth: a day where we are in the area anyway, staying where it stands, a day nearer to
+# the cadence. A visit that is made is worth more than any drive, one whose day is fixed more than all others.
+_AREA_DAY, _STAYS, _NEARER = 900, 300, 60
+_MADE, _FIXED = 10**6, 10**8
+_NEVER = 10 * DAY
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A visit that is due: where, how long, on which days it may stand.
+
+    `around` is the day of its cadence; `days` are those within the tolerance, one alone where the owner knows the day
+    already (`is_fixed`). `stands_on` is its day in the diary, `not_before` its earliest start (the second part of a day
+    is after lunch), `locked` the promised one. `persons` may do it; empty: anybody.
+    """
+
+    key: str
+    horse: str
+    place: int
+    seconds: int
+    around: int
+    days: tuple[int, ...]
+    stands_on: int
+    is_fixed: bool = False
+    locked: int | None = None
+    not_before: int = 0
+    isolation: Isolation = Isolation.CLEAN
+    persons: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """One working day of one person."""
+
+    day: int
+    person: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """`windows[place][day]` are the spans in which work may start there; a day that is missing is closed, a place that
+    is missing is open whenever we are. `area_days` holds (place, day). Raises ValueError for a key used twice, a place
+    outside the matrix or a day twice for one person, which are mistakes of the caller."""
+
+    drive: tuple[tuple[int, ...], ...]
+    dues: tuple[Due, ...]
+    shifts: tuple[Shift, ...]
+    setup_seconds: int = 0
+    lunch: Lunch | None = None
+    windows: Mapping[int, Mapping[int, tuple[Span, ...]]] = field(default_factory=dict)
+    area_days: frozenset[tuple[int, int]] = frozenset()
+
+    def __post_init__(self) -> None:
+        if len({due.key for due in self.dues}) != len(self.dues):
+            raise ValueError("Two due visits have the same key.")
+        if len({(shift.day, shift.person) for shift in self.shifts}) != len(self.shifts):
+            raise ValueError("A person has one working day a day.")
+        if not all(0 < due.place < len(self.drive) for due in self.dues):
+            raise ValueError("A due visit lies at a place outside the matrix of drives.")
+
+    def starts(self, due: Due, shift: Shift) -> tuple[Span, ...]:
+        """The spans of that day in which the visit may begin; none where the barn is closed or another must come."""
+        if shift.day not in due.days or (due.persons and shift.person not in due.persons):
+            return ()
+        if due.locked is not None:
+            return (Span(due.locked, due.locked),)
+        place = self.windows.get(due.place)
+        spans = (shift.span,) if place is None else place.get(shift.day, ())
+        spans = tuple(Span(max(span.start, due.not_before), span.end) for span in spans)
+        return tuple(span for span in spans if span.start <= span.end)
+
+
+class Reason(StrEnum):
+    """Why a due visit has no place in the plan."""
+
+    NO_HOURS = "no_hours"
+    CLOSED = "closed"
+    NO_ROOM = "no_room"
+
+    @property
+    def sentence(self) -> str:
+        return {
+            Reason.NO_HOURS: "Nobody works on any of the days that its plan tolerates.",
+            Reason.CLOSED: "The barn takes nobody on any of the days that its plan tolerates.",
+            Reason.NO_ROOM: "The days that its plan tolerates are full.",
+        }[self]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    day: int
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
+class FortnightPlan:
+    """Key → where each visit goes; those without a place with the reason; the drive of all days before and after.
+
+    What has no place stays where it stands, and is driven to there in both sums.
+    """
+
+    placed: Mapping[str, Placed]
+    unplaced: Mapping[str, Reason]
+    drive_before: int
+    drive_after: int
+    rounds: int
+
+    @property
+    def seconds_saved(self) -> int:
+        return self.drive_before - self.drive_after
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """Iterations and a seed, so that the same request gives the same plan. `goes_on` is asked before each iteration
+    with how many were made; when it says no, the best so far is kept."""
+
+    iterations: int = 20_000
+    seed: int = SEED
+    goes_on: Callable[[int], bool] = lambda _made: True
+
+
+def plan_days(request: PlanRequest, effort: Effort | None = None) -> FortnightPlan:
+    """The days that cost the least drive, every rule kept: each day was ordered by the day's own round."""
+    effort = effort or Effort()
+    request = replace(request, dues=_kept_apart(request.dues))
+    standing = standing_now(request)
+    known = {due.key: standing[due.key] for due in request.dues if due.is_fixed}
+    banned: set[tuple[str, int]] = set()
+    rounds = 0
+    while True:
+        rounds += 1
+        placed = {**_Search(request, banned).solve(effort), **known}
+        failing = _without_place(request, placed)
+        if not failing:
+            break
+        if rounds == _ROUNDS_OF_REPAIR or not effort.goes_on(effort.iterations):
+            placed = {key: where for key, where in placed.items() if key not in failing}
+            break
+        banned |= {(key, placed[key].day) for key in failing}
+    unplaced = {due.key: _reason(request, due) for due in request.dues if due.key not in placed}
+    return FortnightPlan(
+        placed=placed,
+        unplaced=unplaced,
+        drive_before=drive_of(request, standing),
+        drive_after=drive_of(request, {**standing, **placed}),
+        rounds=rounds,
+    )
+
+
+def _kept_apart(dues: Sequence[Due]) -> tuple[Due, ...]:
+    """Where the tolerances of two visits of a horse meet, each keeps to its own half, so that they stay a day apart."""
+    by_horse: dict[str, list[Due]] = defaultdict(list)
+    for due in dues:
+        by_horse[due.horse].append(due)
+    allowed = {due.key: set(due.days) for due in dues}
+    for visits in by_horse.values():
+        visits.sort(key=lambda due: (due.around, due.key))
+        for earlier, later in pairwise(visits):
+            half = max(0, (later.around - earlier.around - 1) // 2)
+            if not earlier.is_fixed:
+                allowed[earlier.key] -= {day for day in earlier.days if day > earlier.around + half}
+            if not later.is_fixed:
+                allowed[later.key] -= {day for day in later.days if day < later.around - half}
+    return tuple(replace(due, days=tuple(day for day in due.days if day in allowed[due.key])) for due in dues)
+
+
+def standing_now(request: PlanRequest) -> dict[str, Placed]:
+    """Where the visits stand in the diary, each with its own person, or with the first who works that day."""
+    people = {shift.day: shift.person for shift in reversed(request.shifts)}
+    return {
+        due.key: Placed(due.stands_on, due.persons[0] if due.persons else people.get(due.stands_on, ""))
+        for due in request.dues
+    }
+
+
+def drive_of(request: PlanRequest, placed: Mapping[str, Placed]) -> int:
+    """Seconds of drive of all days, each by the shortest loop of its places; windows and lunch aside."""
+    return sum(length_of(request.drive, shortest_loop(request.drive, at)) for at in places_of(request, placed).values())
+
+
+def places_of(request: PlanRequest, placed: Mapping[str, Placed]) -> dict[Placed, set[int]]:
+    places: dict[Placed, set[int]] = defaultdict(set)
+    for due in request.dues:
+        if due.key in placed:
+            places[placed[due.key]].add(due.place)
+    return places
+
+
+def _reason(request: PlanRequest, due: Due) -> Reason:
+    working = [shift for shift in request.shifts if shift.day in due.days]
+    working = [shift for shift in working if not due.persons or shift.person in due.persons]
+    if not working:
+        return Reason.NO_HOURS
+    return Reason.NO_ROOM if any(request.starts(due, shift) for shift in working) else Reason.CLOSED
+
+
+# The days, each by its own rules
+
+
+def day_request(request: PlanRequest, shift: Shift, dues: Collection[Due]) -> tuple[DayRequest, dict[str, list[Due]]]:
+    """The day of one person as the day's round takes it, and the visits behind each stop. A promised time is a stop."""
+    groups: dict[tuple[int, Isolation, int | None, int], list[Due]] = defaultdict(list)
+    for due in dues:
+        groups[due.place, due.isolation, due.locked, due.not_before].append(due)
+    stops, behind = [], {}
+    for (place, isolation, locked, not_before), visits in groups.items():
+        key = f"{place}/{isolation}/{locked}/{not_before}"
+        behind[key] = visits
+        stops.append(
+            Stop(
+                key=key,
+                place=place,
+                seconds=request.setup_seconds + sum(due.seconds for due in visits),
+                windows=() if locked is not None else request.starts(visits[0], shift),
+                locked=None if locked is None else max(0, locked - request.setup_seconds),
+                isolation=isolation,
+            )
+        )
+    return DayRequest(day=shift.span, drive=request.drive, stops=tuple(stops), lunch=request.lunch), behind
+
+
+def _without_place(request: PlanRequest, placed: Mapping[str, Placed]) -> set[str]:
+    """Keys of movable visits that their day's own round leaves out."""
+    on_day: dict[Placed, list[Due]] = defaultdict(list)
+    for due in request.dues:
+        if due.key in placed:
+            on_day[placed[due.key]].append(due)
+    left: set[str] = set()
+    for shift in request.shifts:
+        dues = on_day.get(Placed(shift.day, shift.person), [])
+        if dues:
+            day, behind = day_request(request, shift, dues)
+            left |= {due.key for stop in plan_day(day).unplaced for due in behind[stop.key] if not due.is_fixed}
+    return left
+
+
+# The search over days
+
+
+class _Search:
+    """One PyVRP model of all days. Places are told apart by who may come, since a vehicle's profile is its person."""
+
+    def __init__(self, request: PlanRequest, banned: Collection[tuple[str, int]]) -> None:
+        import pyvrp
+
+        self.request, self.banned = request, banned
+        self.model = pyvrp.Model()
+        self.due_of_client: list[tuple[Due, int]] = []
+        self.depot_at = self.model.add_location(0, 0)
+        self.depot = self.model.add_depot(self.depot_at)
+        self.locations: dict[tuple[int, tuple[str, ...]], pyvrp.Location] = {}
+        self._add_dues()
+        self._add_people()
+
+    def _add_dues(self) -> None:
+        for due in self.request.dues:
+            stays = list(self._stays(due))
+            if not stays:
+                continue
+            where = (due.place, due.persons)
+            if where not in self.locations:
+                self.locations[where] = self.model.add_location(0, 0)
+            group = self.model.add_client_group(required=False)
+            for day, span, worth in stays:
+                self.model.add_client(
+                    self.locations[where],
+                    service_duration=due.seconds,
+                    tw_early=day * DAY + span.start,
+                    tw_late=day * DAY + span.end,
+                    prize=worth,
+                    required=False,
+                    group=group,
+                )
+                self.due_of_client.append((due, day))
+
+    def _stays(self, due: Due) -> Iterator[tuple[int, Span, int]]:
+        """Day, span and worth of each alternative; the spans of two people on one day are one."""
+        seen: set[tuple[int, Span]] = set()
+        for shift in self.request.shifts:
+            if (due.key, shift.day) in self.banned:
+                continue
+            for span in self.request.starts(due, shift):
+                if (shift.day, span) not in seen:
+                    seen.add((shift.day, span))
+                    yield shift.day, span, self._worth(due, shift.day)
+
+    def _worth(self, due: Due, day: int) -> int:
+        worth = _FIXED if due.is_fixed else _MADE
+        worth += _AREA_DAY * ((due.place, day) in self.request.area_days) + _STAYS * (day == due.stands_on)
+        return worth - _NEARER * abs(day - due.around)
+
+    def _add_people(self) -> None:
+        for person in dict.fromkeys(shift.person for shift in self.request.shifts):
+            profile = self.model.add_profile(name=person)
+            self._add_drives(person, profile)
+            for shift in self.request.shifts:
+                if shift.person == person:
+                    self._add_shift(shift, profile)
+
+    def _add_shift(self, shift: Shift, profile: "pyvrp.Profile") -> None:
+        """The day is shorter by lunch; where it falls is decided by the day's own round."""
+        lunch = self.request.lunch.seconds if self.request.lunch else 0
+        self.model.add_vehicle_type(
+            num_available=1,
+            start_depot=self.depot,
+            end_depot=self.depot,
+            tw_early=shift.day * DAY + shift.span.start,
+            tw_late=shift.day * DAY + max(shift.span.start, shift.span.end),
+            shift_duration=max(0, shift.span.end - shift.span.start - lunch),
+            unit_distance_cost=1,
+            profile=profile,
+            name=f"{shift.day}/{shift.person}",
+        )
+
+    def _add_drives(self, person: str, profile: "pyvrp.Profile") -> None:
+        places = [
+            (self.depot_at, BASE, True),
+            *(
+                (location, place, not persons or person in persons)
+                for (place, persons), location in self.locations.items()
+            ),
+        ]
+        for here, start, may_start in places:
+            for there, end, may_end in places:
+                if here is there:
+                    continue
+                drive = self.request.drive[start][end] if may_start and may_end else _NEVER
+                setup = self.request.setup_seconds if end not in (BASE, start) else 0
+                self.model.add_edge(here, there, distance=drive, duration=drive + setup, profile=profile)
+
+    def solve(self, effort: Effort) -> dict[str, Placed]:
+        from pyvrp import PenaltyParams, SolveParams
+        from pyvrp.exceptions import PenaltyBoundWarning
+
+        if not self.due_of_client or not self.request.shifts:
+            return {}
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", PenaltyBoundWarning)
+            result = self.model.solve(
+                _Stop(effort),
+                seed=effort.seed,
+                collect_stats=False,
+                display=False,
+                params=SolveParams(penalty=PenaltyParams(max_penalty=1e8)),
+            )
+        if not result.is_feasible():
+            return {}
+        people = [
+            shift.person
+            for person in dict.fromkeys(s.person for s in self.request.shifts)
+            for shift in self.request.shifts
+            if shift.person == person
+        ]
+        placed = {}
+        for route in result.best.routes():
+            for activity in route:
+                if activity.is_client():
+                    due, day = self.due_of_client[activity.idx]
+                    placed[due.key] = Placed(day, people[route.vehicle_type()])
+        return placed
+
+
+class _Stop:
+    """PyVRP's question whether to stop, answered by counted iterations or by somebody who has seen enough."""
+
+    def __init__(self, effort: Effort) -> None:
+        self.effort, self.made = effort, 0
+
+    def __call__(self, best_cost: int) -> bool:
+        self.made += 1
+        return self.made > self.effort.iterations or not self.effort.goes_on(self.made)
+
+    def fraction_remaining(self) -> float | None:
+        return None
