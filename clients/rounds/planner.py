@@ -328,15 +328,15 @@ class _Search:
                     self._add_shift(shift, profile)
 
     def _add_shift(self, shift: Shift, profile: "pyvrp.Profile") -> None:
-        """The day is shorter by lunch; where it falls is decided by the day's own round."""
-        lunch = self.request.lunch.seconds if self.request.lunch else 0
+        """Lunch is taken off the end of the day, but where a time is promised; the day's own round finds its place."""
+        promised = any(due.locked is not None and shift.day in due.days for due in self.request.dues)
+        lunch = self.request.lunch.seconds if self.request.lunch and not promised else 0
         self.model.add_vehicle_type(
             num_available=1,
             start_depot=self.depot,
             end_depot=self.depot,
             tw_early=shift.day * DAY + shift.span.start,
-            tw_late=shift.day * DAY + max(shift.span.start, shift.span.end),
-            shift_duration=max(0, shift.span.end - shift.span.start - lunch),
+            tw_late=shift.day * DAY + max(shift.span.start, shift.span.end - lunch),
             unit_distance_cost=1,
             profile=profile,
             name=f"{shift.day}/{shift.person}",
