@@ -19,8 +19,10 @@ from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Pl
 from clients.records.models import HistoryFile
 from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
 from clients.visits.models import ArrivalLook, Session, SessionArea, Told, Visit
+from clients.workdays.models import Absence, WorkingHours
 
 __all__ = [
+    "Absence",
     "Addition",
     "Animal",
     "Applicator",
@@ -62,4 +64,5 @@ __all__ = [
     "Visit",
     "Wording",
     "WordingVersion",
+    "WorkingHours",
 ]

@@ -9,6 +9,7 @@ from clients.plans.urls import urlpatterns as plans
 from clients.records.urls import urlpatterns as records
 from clients.rounds.urls import urlpatterns as rounds
 from clients.visits.urls import urlpatterns as visits
+from clients.workdays.urls import urlpatterns as workdays
 
 app_name = "clients"
 
@@ -19,6 +20,7 @@ urlpatterns: list[URLPattern] = [
     *incidents,
     *plans,
     *kit,
+    *workdays,
     *visits,
     *rounds,
     *records,

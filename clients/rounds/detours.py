@@ -12,6 +12,7 @@ from clients.rounds.loop import length_of, shortest_loop
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit
 from clients.visits.queries import WEEKDAYS, area_days
+from clients.workdays.queries import Hours, Workdays
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +41,18 @@ class DayChoice:
     is_area_day: bool
     is_there_anyway: bool
     is_closed: bool
+    hours: Hours | None
+
+    @property
+    def is_possible(self) -> bool:
+        """Whether the practitioner works and the barn is open."""
+        return self.hours is not None and not self.is_closed
 
     @property
     def rank(self) -> tuple[bool, bool, int, date]:
-        """Open before closed; where we are in the area before others; then the least extra drive, then the earlier."""
+        """Possible before not; where we are in the area before others; then the least extra drive, then the earlier."""
         nears = self.is_area_day or self.is_there_anyway
-        return (self.is_closed, not nears, self.extra.seconds if self.extra else 0, self.day)
+        return (not self.is_possible, not nears, self.extra.seconds if self.extra else 0, self.day)
 
 
 def days_for(
@@ -65,6 +72,7 @@ def days_for(
     barns = {each.pk: each for each in (barn, *(visit.barn for visits in by_day.values() for visit in visits))}
     roads = _Roads.between(business, [each for each in barns.values() if each.is_placed])
     areas, windows = area_days(), list(barn.windows.all())
+    workdays = Workdays(business, [practitioner], min(days, default=date.min), max(days, default=date.min))
     return [
         DayChoice(
             day=day,
@@ -74,6 +82,7 @@ def days_for(
             is_area_day=barn.area != "" and barn.area in areas.get(WEEKDAYS[day.weekday()], ()),
             is_there_anyway=any(visit.barn_id == barn.pk for visit in by_day[day]),
             is_closed=bool(windows) and not any(window.holds_on(day) for window in windows),
+            hours=workdays.hours(practitioner, day),
         )
         for day in days
     ]

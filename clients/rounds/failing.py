@@ -64,6 +64,7 @@ def day_instead(visit: Visit, business: Business) -> date | None:
     days = [visit.day + timedelta(days=number) for number in range(1, (last - visit.day).days + 1)]
     days = _within_tolerance(visit, days) or days
     choices = days_for(business=business, practitioner=visit.practitioner, barn=visit.barn, days=days, without=visit)
+    choices = [choice for choice in choices if choice.is_possible]
     return min(choices, key=lambda choice: (_is_full(choice, visit, business), *choice.rank)).day if choices else None
 
 
@@ -77,7 +78,9 @@ def _within_tolerance(visit: Visit, days: Sequence[date]) -> list[date]:
 
 def _is_full(choice: DayChoice, visit: Visit, business: Business) -> bool:
     """Whether the work alone would not fit any more; the day's own round decides it exactly."""
-    opens, closes = business.day_start, business.day_end
+    if choice.hours is None:
+        return True
+    opens, closes = choice.hours.opens, choice.hours.closes
     long = (closes.hour - opens.hour) * 60 + closes.minute - opens.minute - business.lunch_minutes
     return choice.work_minutes + visit.minutes > long
 

@@ -21,6 +21,7 @@ from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit
 from clients.visits.queries import DONE, OPEN, visits_on, windows_on, work_of_visit
+from clients.workdays.queries import Hours, workdays_of
 
 LEVELS = {
     Animal.Isolation.CLEAN: Isolation.CLEAN,
@@ -75,6 +76,10 @@ def day_to_plan(
     """
     if business.base_lat is None or business.base_lon is None:
         raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
+    workdays = workdays_of(practitioner, day)
+    hours = workdays.hours(practitioner, day)
+    if hours is None:
+        raise Refused(f"{workdays.why_away(practitioner, day)} Move its visits, or change the days away.")
     done, found = _set_beside(stops_on(day, practitioner), beside)
     placed = [stop for stop in found if stop.barn.is_placed]
     barns = list({stop.barn.pk: stop.barn for stop in placed}.values())
@@ -84,9 +89,9 @@ def day_to_plan(
     at = {barn.pk: number for number, barn in enumerate(barns, start=1)}
     lunch = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
     request = DayRequest(
-        day=Span(seconds_of(business.day_start), seconds_of(business.day_end)),
+        day=Span(seconds_of(hours.opens), seconds_of(hours.closes)),
         drive=travel.seconds,
-        stops=tuple(_stop(stop, at[stop.barn.pk], day, business) for stop in placed),
+        stops=tuple(_stop(stop, at[stop.barn.pk], day, business, hours) for stop in placed),
         lunch=Lunch(60 * business.lunch_minutes, lunch) if business.lunch_minutes else None,
     )
     astray = tuple(stop for stop in found if not stop.barn.is_placed)
@@ -126,7 +131,7 @@ def _place(barn: Barn) -> Place:
     return Place(barn.lat, barn.lon, extra_seconds=60 * barn.extra_minutes)
 
 
-def _stop(stop: StopToPlan, place: int, day: date, business: Business) -> Stop:
+def _stop(stop: StopToPlan, place: int, day: date, business: Business, hours: Hours) -> Stop:
     first = stop.visits[0]
     booked = any(visit.status != Visit.Status.PENCILLED for visit in stop.visits)
     setup = 60 * business.setup_minutes
@@ -134,20 +139,20 @@ def _stop(stop: StopToPlan, place: int, day: date, business: Business) -> Stop:
         key=stop.key,
         place=place,
         seconds=setup + sum(60 * visit.minutes for visit in stop.visits),
-        windows=_windows(stop, day, business),
+        windows=_windows(stop, day, business, hours),
         locked=seconds_of(first.starts) - setup if first.starts is not None and is_kept(first) else None,
         isolation=LEVELS[Animal.Isolation(stop.isolation)],
         priority=Priority.NORMAL if booked else Priority.LOW,
     )
 
 
-def _windows(stop: StopToPlan, day: date, business: Business) -> tuple[Span, ...]:
+def _windows(stop: StopToPlan, day: date, business: Business, hours: Hours) -> tuple[Span, ...]:
     """The barn's windows; the second part of a day begins after the lunch span, here as in the diary."""
     windows = [Span(seconds_of(w.opens), seconds_of(w.closes)) for w in windows_on(stop.barn, day)]
     if stop.visits[0].part == 1:
         return tuple(windows)
     opens = seconds_of(business.lunch_to)
-    whole_day = Span(opens, seconds_of(business.day_end))
+    whole_day = Span(opens, seconds_of(hours.closes))
     return tuple(Span(max(window.start, opens), window.end) for window in windows or (whole_day,))
 
 

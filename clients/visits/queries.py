@@ -1,6 +1,6 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, time, timedelta
 from itertools import groupby
 
@@ -19,6 +19,8 @@ from clients.plans.models import Plan
 from clients.plans.queries import UNFINISHED, planned_sessions, plans_of
 from clients.visits.clashes import Taken, first_free, minute_of, time_of
 from clients.visits.models import Session, SessionArea, Visit
+from clients.workdays.models import Absence
+from clients.workdays.queries import absences_between, workdays_of
 
 OPEN = (Visit.Status.PENCILLED, Visit.Status.BOOKED)
 DONE = (Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK)
@@ -184,9 +186,11 @@ def first_free_start(
     Between two barns half an hour is left; the round of the day works out the real drive. The second part of a day
     begins after the lunch span.
     """
-    business = the_business()
-    opens = business.lunch_to if part > 1 else business.day_start
-    spans = _spans(windows_on(barn, day), opens=opens, closes=business.day_end, minutes=minutes)
+    hours = workdays_of(practitioner, day).hours(practitioner, day)
+    if hours is None:
+        return None
+    opens = max(hours.opens, the_business().lunch_to) if part > 1 else hours.opens
+    spans = _spans(windows_on(barn, day), opens=opens, closes=hours.closes, minutes=minutes)
     taken = [
         each
         for each in taken_on(day)
@@ -215,11 +219,11 @@ def why_outside_hours(visit: Visit) -> str:
     if windows and not any(window.opens <= visit.starts <= window.closes for window in windows):
         spans = " and ".join(f"{_clock(minute_of(w.opens))} to {_clock(minute_of(w.closes))}" for w in windows)
         return f"On {day} work at {visit.barn} starts from {spans}."
-    business = the_business()
+    hours = workdays_of(visit.practitioner, visit.day).hours(visit.practitioner, visit.day)
     starts = minute_of(visit.starts)
-    if starts < minute_of(business.day_start) or starts + visit.minutes > minute_of(business.day_end):
+    if hours is not None and (starts < minute_of(hours.opens) or starts + visit.minutes > minute_of(hours.closes)):
         return (
-            f"Your working day is {_clock(minute_of(business.day_start))} to {_clock(minute_of(business.day_end))}; "
+            f"The working day is {_clock(minute_of(hours.opens))} to {_clock(minute_of(hours.closes))}; "
             f"this visit would take {_clock(starts)} to {_clock(starts + visit.minutes)}."
         )
     return ""
@@ -271,6 +275,7 @@ class DiaryDay:
     areas: tuple[str, ...]
     stops: tuple[Stop, ...] = ()
     cancelled: tuple[Visit, ...] = field(default=())
+    away: tuple[Absence, ...] = field(default=())
 
     @property
     def minutes(self) -> int:
@@ -286,7 +291,7 @@ def diary_week(start: date, practitioner: User | None = None) -> list[DiaryDay]:
 
 
 def diary(start: date, days: int, practitioner: User | None = None) -> list[DiaryDay]:
-    """Each day from `start` with its stops and the areas where we usually are: two queries, however full it is."""
+    """Each day from `start` with its stops, the areas where we usually are, and who is away: three queries in all."""
     found = (
         visits().filter(day__gte=start, day__lt=start + timedelta(days=days)).order_by("day", "part", "starts", "pk")
     )
@@ -296,7 +301,12 @@ def diary(start: date, days: int, practitioner: User | None = None) -> list[Diar
     for visit in found:
         by_day[visit.day].append(visit)
     areas = area_days()
-    return [_diary_day(day, by_day[day], areas) for day in (start + timedelta(days=n) for n in range(days))]
+    absences = absences_between(start, start + timedelta(days=days - 1))
+    away = [each for each in absences if practitioner is None or each.practitioner_id in (None, practitioner.pk)]
+    return [
+        replace(_diary_day(day, by_day[day], areas), away=tuple(each for each in away if each.holds_on(day)))
+        for day in (start + timedelta(days=n) for n in range(days))
+    ]
 
 
 def _diary_day(day: date, found: list[Visit], areas: dict[str, tuple[str, ...]]) -> DiaryDay:

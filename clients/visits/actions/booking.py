@@ -18,6 +18,7 @@ from clients.visits.clashes import first_clash
 from clients.visits.models import Visit
 from clients.visits.queries import as_taken, taken_on, why_outside_hours
 from clients.visits.spots import why_spot_stands_alone
+from clients.workdays.queries import workdays_of
 
 SHORTEST, LONGEST = 5, 300
 FURTHEST_AHEAD = timedelta(days=731)
@@ -276,7 +277,10 @@ def _refuse_impossible(visit: Visit, *, on: date) -> None:
 
 
 def refuse_taken(visit: Visit) -> None:
-    """Refuse when the machine is away, or when practitioner, machine or horse is elsewhere at that time."""
+    """Refuse when practitioner or machine is away, or when practitioner, machine or horse is elsewhere at that time."""
+    away = workdays_of(visit.practitioner, visit.day).why_away(visit.practitioner, visit.day)
+    if away:
+        raise Refused(away)
     if visit.service.uses_machine:
         _refuse_machine_away(visit)
     wanted = as_taken(visit)

@@ -144,7 +144,7 @@ def test_a_window_of_another_weekday_does_not_bind(now):
 
 
 def test_outside_our_own_day_takes_a_reason(now):
-    with pytest.raises(Refused, match="Your working day is 8:00 to 17:30"):
+    with pytest.raises(Refused, match="The working day is 8:00 to 17:30"):
         book(ready_visit(), now, starts=time(17, 0))
 
 

@@ -16,8 +16,8 @@ from tests.factories.clients import (
 from tests.factories.visits import MONDAY, VisitFactory, ready_visit
 
 pytestmark = pytest.mark.django_db
-DIARY_QUERIES = 7
-MONTH_QUERIES = 5
+DIARY_QUERIES = 8
+MONTH_QUERIES = 6
 STRANGE_WORDS = ["هادئ اليوم", "calm 🐴", "<script>alert(1)</script>"]
 
 
@@ -136,7 +136,7 @@ def test_a_new_visit_without_a_time_is_pencilled(as_owner_manager):
         ({"day": "1926-03-02"}, "This date is before 1980"),
         ({"day": "2026-02-28"}, "Sat 28 Feb 2026 is past."),
         ({"starts": "25:99"}, "Write a time such as 8:30."),
-        ({"starts": "18:00"}, "Your working day is 8:00 to 17:30"),
+        ({"starts": "18:00"}, "The working day is 8:00 to 17:30"),
         ({"animal": "999999"}, "Choose one from the list."),
         ({"machine": ""}, "needs a machine"),
         ({"override_reason": "x" * 5000}, "Write at most 500 characters"),

@@ -1,0 +1,10 @@
+from django.urls import path
+
+from clients.workdays import views
+
+urlpatterns = [
+    path("diary/days/", views.workdays, name="workdays"),
+    path("diary/days/away/", views.absence_new, name="absence-new"),
+    path("diary/days/away/<int:pk>/drop/", views.absence_drop, name="absence-drop"),
+    path("diary/days/hours/<int:pk>/", views.working_hours, name="working-hours"),
+]

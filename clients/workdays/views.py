@@ -1,0 +1,93 @@
+from datetime import timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.models import User
+from backoffice.access.powers import Power
+from backoffice.ui.forms import render_form, showing_refusal
+from clients.workdays import actions
+from clients.workdays.forms import AbsenceForm, HoursForm
+from clients.workdays.models import Absence
+from clients.workdays.queries import absences_between, get_absence_or_404, hours_of, may_change_days_of
+
+SHOWN_AHEAD = timedelta(days=366)
+
+
+def _people() -> list[User]:
+    return list(User.objects.filter(is_active=True, drives_rounds=True).order_by("pk"))
+
+
+@require_GET
+@needs(Power.SEE_CARE)
+def workdays(request: StaffRequest) -> HttpResponse:
+    today, people = timezone.localdate(), _people()
+    hours = hours_of(people)
+    context = {
+        "people": [(each, hours[each.pk], may_change_days_of(request.user, each)) for each in people],
+        "absences": [
+            (each, may_change_days_of(request.user, each.practitioner))
+            for each in absences_between(today, today + SHOWN_AHEAD)
+        ],
+    }
+    return render(request, "clients/workdays/workdays.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def absence_new(request: StaffRequest) -> HttpResponse:
+    may_close = request.user.may(Power.CHANGE_SETTINGS)
+    people = _people() if may_close else [request.user]
+    initial: dict[str, Any] = {"practitioner": request.user.pk, "since": timezone.localdate()}
+    form = AbsenceForm(request.POST or None, people=people, may_close=may_close, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            absence = actions.note_absence(absence=form.save(commit=False), at=timezone.now(), by=request.user)
+            messages.success(request, f"Written down: {absence}. Look at the visits that stand in it.")
+            year, number, _ = absence.since.isocalendar()
+            return redirect(f"{reverse('clients:diary')}?week={year}-W{number:02}")
+    return render_form(
+        request,
+        form,
+        heading="Days away",
+        submit="Save",
+        back=reverse("clients:workdays"),
+        kicker="Hours and days away",
+        intro="Nothing new is booked in them. What is booked already stays where it is until you move it.",
+    )
+
+
+@require_POST
+def absence_drop(request: StaffRequest, pk: int) -> HttpResponse:
+    absence: Absence = get_absence_or_404(request, pk)
+    actions.drop_absence(absence=absence, at=timezone.now(), by=request.user)
+    messages.success(request, "Taken out again.")
+    return redirect("clients:workdays")
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def working_hours(request: StaffRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(User, pk=pk, drives_rounds=True)
+    form = HoursForm(request.POST or None, rows=hours_of([person])[person.pk])
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            actions.set_hours(practitioner=person, hours=form.hours(), at=timezone.now(), by=request.user)
+            messages.success(request, f"The hours of {person} are set.")
+            return redirect("clients:workdays")
+    return render_form(
+        request,
+        form,
+        heading=f"Hours of {person}",
+        submit="Save the hours",
+        back=reverse("clients:workdays"),
+        kicker="Hours and days away",
+        intro="A weekday without times is a day off. With no times at all the hours of the business hold every day.",
+        template="clients/workdays/hours_form.html",
+    )
