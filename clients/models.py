@@ -17,7 +17,7 @@ from clients.paperwork.own_models import OwnPaper
 from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPractice
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
 from clients.records.models import HistoryFile
-from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
+from clients.rounds.models import DayRound, FailedDay, FreedVisit, PlanningRun, ProposedMove, RoundStop
 from clients.visits.models import ArrivalLook, Session, SessionArea, Told, Visit
 from clients.workdays.models import Absence, WorkingHours
 
@@ -50,6 +50,8 @@ __all__ = [
     "PlaceLaw",
     "Plan",
     "PlanPhase",
+    "PlanningRun",
+    "ProposedMove",
     "Role",
     "RoundStop",
     "Service",

@@ -27,3 +27,4 @@ ERASURES_FILE = TEST_DIR / "erasures.jsonl"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 AXES_ENABLED = False
+WORK_AT_ONCE = True

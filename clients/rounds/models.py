@@ -97,3 +97,83 @@ class FreedVisit(models.Model):
 
     def __str__(self) -> str:
         return f"{self.visit_id} to {self.new_day}"
+
+
+class PlanningRun(models.Model):
+    """One search for better days over some weeks: how far it is, and the proposal that came of it."""
+
+    class State(models.TextChoices):
+        RUNNING = "running", "Running"
+        DONE = "done", "Done"
+        STOPPED = "stopped", "Stopped, with the best so far"
+        FAILED = "failed", "Failed"
+
+    first_day = models.DateField()
+    days = models.PositiveSmallIntegerField()
+    people = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="+")
+    state = models.CharField(max_length=7, choices=State, default=State.RUNNING)
+    percent_done = models.PositiveSmallIntegerField(default=0)
+    seen_at = models.DateTimeField(help_text="When the search last said how far it is.")
+    stop_asked = models.BooleanField(default=False)
+    started_at = models.DateTimeField()
+    started_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    visits = models.PositiveSmallIntegerField(default=0)
+    seconds_before = models.PositiveIntegerField(default=0)
+    seconds_after = models.PositiveIntegerField(default=0)
+    metres_before = models.PositiveIntegerField(default=0)
+    metres_after = models.PositiveIntegerField(default=0)
+    unplaced = models.JSONField(default=list, help_text="Number and name of each visit without a place, and why.")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.first_day}, {self.days} days"
+
+    def get_absolute_url(self) -> str:
+        return reverse("clients:planning", args=[self.pk])
+
+    @property
+    def minutes_before(self) -> int:
+        return round(self.seconds_before / 60)
+
+    @property
+    def minutes_after(self) -> int:
+        return round(self.seconds_after / 60)
+
+    @property
+    def minutes_saved(self) -> int:
+        return self.minutes_before - self.minutes_after
+
+    @property
+    def metres_saved(self) -> int:
+        return self.metres_before - self.metres_after
+
+
+class ProposedMove(models.Model):
+    """A visit that would stand better on another day. Moves of one barn from day to day share a line."""
+
+    class State(models.TextChoices):
+        OPEN = "open", "Open"
+        ACCEPTED = "accepted", "Accepted"
+        LEFT = "left", "Left where it was"
+
+    run = models.ForeignKey(PlanningRun, models.CASCADE, related_name="moves")
+    line = models.PositiveSmallIntegerField()
+    visit = models.ForeignKey("clients.Visit", models.CASCADE, related_name="+")
+    from_day = models.DateField()
+    to_day = models.DateField()
+    seconds_saved = models.IntegerField(help_text="By this line alone.")
+    state = models.CharField(max_length=8, choices=State, default=State.OPEN)
+    why_left = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["run", "line", "pk"]
+        constraints = [models.UniqueConstraint(fields=["run", "visit"], name="visit_proposed_once_a_run")]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} to {self.to_day}"
+
+    @property
+    def minutes_saved(self) -> int:
+        return round(self.seconds_saved / 60)

@@ -1,8 +1,12 @@
 from django.urls import path
 
-from clients.rounds import fail_views, move_views, views
+from clients.rounds import fail_views, move_views, plan_views, views
 
 urlpatterns = [
+    path("diary/planner/", plan_views.planner, name="planner"),
+    path("diary/planner/<int:pk>/", plan_views.planning, name="planning"),
+    path("diary/planner/<int:pk>/stop/", plan_views.planning_stop, name="planning-stop"),
+    path("diary/planner/<int:pk>/accept/", plan_views.planning_accept, name="planning-accept"),
     path("rounds/<str:day>/<int:pk>/fail/", fail_views.day_fail, name="day-fail"),
     path("failed-days/<int:pk>/", fail_views.failed_day, name="failed-day"),
     path("failed-days/<int:pk>/told/<int:person_pk>/", fail_views.failed_day_told, name="failed-day-told"),

@@ -10,8 +10,9 @@ from backoffice.access.models import User
 from clients.animals.models import Animal
 from clients.paperwork.models import Wording
 from clients.visits.models import Visit
-from tests.factories.clients import FormFactory, MachineFactory
+from tests.factories.clients import FormFactory, GuidelineVersionFactory, MachineFactory
 from tests.factories.paperwork import ready_animal, version_of
+from tests.factories.plans import PlanFactory
 from tests.factories.rounds import booked_visit, near_barn
 from tests.factories.visits import VisitFactory
 from tests.journeys.conftest import PASSWORD
@@ -125,3 +126,35 @@ def test_of_two_who_book_the_same_machine_one_is_refused_in_words(practice: User
     second.says("Field unit one is taken then: Ember Day at")
     second.look("94-the-machine-is-taken")
     assert [Visit.objects.get(pk=row.pk).status for row in rows] == ["booked", "pencilled"]
+
+
+@pytest.mark.parametrize("size", ["phone"], indirect=True)
+def test_the_planners_proposal_is_taken_in_part(practice: User, new_walk: Callable[[], Walk]):
+    version = GuidelineVersionFactory(tolerance_days=1)
+    machine = MachineFactory(name="Field unit one")
+    pencilled = []
+    for name, lat, day in (("Ember Day", 39.42, 1), ("Oats", 39.6, 3)):
+        known, other = horse(f"{name} the elder", lat=lat), horse(name, lat=lat)
+        Animal.objects.filter(pk=other.pk).update(barn=known.barn)
+        booked_visit(practice, animal=known, day=monday() + timedelta(days=day), machine=machine)
+        plan = PlanFactory(animal=other, guideline_version=version)
+        on = monday() + timedelta(days=day + 1)
+        animal = Animal.objects.get(pk=other.pk)
+        pencilled.append(
+            VisitFactory(animal=animal, practitioner=practice, plan=plan, day=on, planned_day=on, machine=machine)
+        )
+    desk = new_walk()
+    sign_in(desk, practice.username)
+    desk.open("/diary/")
+    desk.press("Plan these days")
+    desk.look("95-plan-these-days")
+    desk.press("Look for better days")
+    desk.says("All lines together", "less driving", "Ember Day", "Oats")
+    desk.look("96-the-proposal")
+    desk.page.get_by_role("checkbox").first.check()
+    desk.press("Take the ticked ones")
+    desk.says("1 visit moved.", "Accepted")
+    desk.look("97-taken-in-part")
+    moved = [Visit.objects.get(pk=visit.pk).day != visit.day for visit in pencilled]
+    assert sorted(moved) == [False, True]
+    assert desk.faults == []

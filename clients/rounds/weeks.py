@@ -1,0 +1,130 @@
+"""Some weeks of the diary as the planner takes them, with the visit behind each due one."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from backoffice.access.models import User
+from backoffice.business.models import Business
+from backoffice.refusal import Refused
+from clients.animals.models import Animal
+from clients.people.models import Barn
+from clients.plans.models import Service
+from clients.rounds.day_round import Lunch, Span
+from clients.rounds.loop import length_of, shortest_loop
+from clients.rounds.planner import Due, Placed, PlanRequest, Shift, places_of
+from clients.rounds.queries import LEVELS, is_kept, seconds_of
+from clients.rounds.travel import Place, StraightLine, TravelTable
+from clients.visits.models import Visit
+from clients.visits.queries import OPEN, WEEKDAYS, area_days, visits, windows_on
+from clients.workdays.queries import Workdays
+
+
+@dataclass(frozen=True, slots=True)
+class Weeks:
+    """`visits` by key; `astray` are those whose barn is not on the map."""
+
+    first: date
+    request: PlanRequest
+    visits: Mapping[str, Visit]
+    travel: TravelTable
+    astray: tuple[Visit, ...]
+
+    def metres_of(self, placed: Mapping[str, Placed]) -> int:
+        """The distance of all days, each by the loop with the least seconds."""
+        loops = (shortest_loop(self.travel.seconds, at) for at in places_of(self.request, placed).values())
+        return sum(length_of(self.travel.metres, loop) for loop in loops)
+
+
+def weeks_of(first: date, days: int, people: Sequence[User], business: Business) -> Weeks:
+    """What is open in these days for these people. Booked visits keep their day; pencilled ones may move within the
+    tolerance of their plan, and spots and visits without a plan stay where they are. A fixed number of queries."""
+    if business.base_lat is None or business.base_lon is None:
+        raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
+    last = first + timedelta(days=days - 1)
+    found = visits().filter(day__gte=first, day__lte=last, practitioner__in=people, status__in=OPEN)
+    rows = list(found.prefetch_related("barn__windows"))
+    placed = [visit for visit in rows if visit.barn.is_placed]
+    barns = {visit.barn_id: visit.barn for visit in placed}
+    at = {pk: number for number, pk in enumerate(barns, start=1)}
+    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
+    travel = roads.table([Place(business.base_lat, business.base_lon), *(_place(barn) for barn in barns.values())])
+    request = PlanRequest(
+        drive=travel.seconds,
+        dues=tuple(_due(visit, at[visit.barn_id], first, days, business) for visit in placed),
+        shifts=tuple(_shifts(Workdays(business, people, first, last), people, first, days)),
+        setup_seconds=60 * business.setup_minutes,
+        lunch=_lunch(business),
+        windows={at[pk]: _windows(barn, first, days) for pk, barn in barns.items() if barn.windows.all()},
+        area_days=_areas(barns, at, first, days),
+    )
+    by_key = {str(visit.pk): visit for visit in placed}
+    return Weeks(first, request, by_key, travel, tuple(visit for visit in rows if not visit.barn.is_placed))
+
+
+def _place(barn: Barn) -> Place:
+    return Place(barn.lat or 0.0, barn.lon or 0.0, extra_seconds=60 * barn.extra_minutes)
+
+
+def _due(visit: Visit, place: int, first: date, days: int, business: Business) -> Due:
+    stands_on = (visit.day - first).days
+    around = ((visit.planned_day or visit.day) - first).days
+    tolerance = _tolerance(visit)
+    is_fixed = tolerance == 0
+    allowed = {stands_on} if is_fixed else {stands_on, *range(around - tolerance, around + tolerance + 1)}
+    return Due(
+        key=str(visit.pk),
+        horse=str(visit.animal_id),
+        place=place,
+        seconds=60 * visit.minutes,
+        around=stands_on if is_fixed else around,
+        days=tuple(sorted(day for day in allowed if 0 <= day < days)),
+        stands_on=stands_on,
+        is_fixed=is_fixed,
+        locked=seconds_of(visit.starts) if visit.starts is not None and is_kept(visit) else None,
+        not_before=seconds_of(business.lunch_to) if visit.part == 2 else 0,
+        isolation=LEVELS[Animal.Isolation(visit.animal.isolation_on(visit.day))],
+        persons=(str(visit.practitioner_id),),
+    )
+
+
+def _tolerance(visit: Visit) -> int:
+    version = visit.plan.guideline_version if visit.plan else None
+    is_free = visit.status == Visit.Status.PENCILLED and visit.service.kind != Service.Kind.SPOT
+    return version.tolerance_days if version and is_free and visit.planned_day else 0
+
+
+def _shifts(workdays: Workdays, people: Sequence[User], first: date, days: int) -> list[Shift]:
+    shifts = []
+    for number in range(days):
+        for person in people:
+            hours = workdays.hours(person, first + timedelta(days=number))
+            if hours is not None:
+                span = Span(seconds_of(hours.opens), seconds_of(hours.closes))
+                shifts.append(Shift(number, str(person.pk), span))
+    return shifts
+
+
+def _lunch(business: Business) -> Lunch | None:
+    span = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
+    return Lunch(60 * business.lunch_minutes, span) if business.lunch_minutes else None
+
+
+def _windows(barn: Barn, first: date, days: int) -> dict[int, tuple[Span, ...]]:
+    found = {}
+    for number in range(days):
+        windows = windows_on(barn, first + timedelta(days=number))
+        if windows:
+            found[number] = tuple(Span(seconds_of(each.opens), seconds_of(each.closes)) for each in windows)
+    return found
+
+
+def _areas(barns: Mapping[int, Barn], at: Mapping[int, int], first: date, days: int) -> frozenset[tuple[int, int]]:
+    usual = area_days()
+    weekdays = [WEEKDAYS[(first + timedelta(days=number)).weekday()] for number in range(days)]
+    return frozenset(
+        (at[pk], number)
+        for pk, barn in barns.items()
+        for number, weekday in enumerate(weekdays)
+        if barn.area and barn.area in usual.get(weekday, ())
+    )
