@@ -52,8 +52,6 @@ def ended(facts: Facts) -> Iterator[Reason]:
 def _over(facts: Facts) -> list[OwnPaper]:
     """While nobody is named for the work, one person's paper is nothing as long as another's of the kind holds."""
     over = [paper for paper in facts.own_papers if paper.until < facts.on]
-    if facts.work.practitioner is not None:
-        return over
     behind = {(paper.kind, paper.holder) for paper in over}
     held_by_others = {
         paper.kind
