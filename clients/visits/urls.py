@@ -1,10 +1,12 @@
 from django.urls import path
 
-from clients.visits.views import booking, diary, hiring, horse, monday, plan, sheet
+from clients.visits.views import booking, diary, feed, hiring, horse, monday, plan, sheet
 
 urlpatterns = [
     path("diary/", diary.week, name="diary"),
     path("diary/month/", diary.month, name="diary-month"),
+    path("diary/calendar/", feed.calendar, name="calendar"),
+    path("p/diary/<str:token>.ics", feed.calendar_feed, name="calendar-feed"),
     path("paperwork/monday/", monday.monday, name="monday"),
     path("visits/<int:pk>/", booking.visit, name="visit"),
     path("visits/<int:pk>/book/", booking.visit_book, name="visit-book"),
