@@ -6,7 +6,7 @@ Written from the rules alone and sharing no code with the solver, so that the tw
 from collections.abc import Iterator
 from itertools import pairwise
 
-from clients.rounds.day_round import DayRequest, Stop
+from clients.rounds.day_round import DayPlan, DayRequest, Stop
 
 Figures = tuple[object, ...]
 
@@ -20,6 +20,17 @@ def best_figures(request: DayRequest) -> Figures:
         for order, times in _orders(request, lunch_at, (), _first_moment(request, lunch_at))
         if (figures := _figures(request, lunch_at, order, times)) is not None
     )
+
+
+def figures_of(request: DayRequest, plan: DayPlan) -> Figures:
+    """The same figures of a plan, read from what it says."""
+    indices = {stop.key: index for index, stop in enumerate(request.stops)}
+    order = tuple(indices[planned.key] for planned in plan.order)
+    tiers = [-sum(_tier(request.stops[i]) == tier for i in order) for tier in (3, 2, 1, 0)]
+    missed = request.lunch is not None and plan.lunch is None
+    back = request.day.start if plan.back is None else plan.back
+    lunch = 0 if plan.lunch is None else plan.lunch.start
+    return (tiers[0], missed, *tiers[1:], plan.drive_seconds, back, plan.wait_seconds, order, lunch, -(plan.leave or 0))
 
 
 def _lunch_places(request: DayRequest) -> Iterator[tuple[str, int] | None]:

@@ -60,6 +60,12 @@ def test_points_are_driven_at_the_speed_of_the_file():
     assert slow.drive[0][1] == pytest.approx(2 * fast.drive[0][1], abs=2)
 
 
+def test_points_are_rounded_up_to_whole_seconds():
+    """A degree of latitude from the equator is 110,574.4 m on the WGS84 ellipsoid: 9,214.5 s at 12 m/s."""
+    file = {"day": RIGHT["day"], "points": [[0, 0], [1, 0]], "speed_mph": 26.843235, "circuity": 1, "stops": []}
+    assert parse_round(json.dumps(file)).drive == ((0, 9215), (9215, 0))
+
+
 @pytest.mark.parametrize(
     ("written", "error"),
     [

@@ -169,6 +169,58 @@ def test_a_mistake_of_the_solver_never_leaves_as_a_plan(monkeypatch):
         plan_day(request)
 
 
+def test_lunch_at_the_base_may_lie_outside_the_day_and_back_is_the_arrival():
+    early = plan_day(day([stop("A", 1, 500)], everywhere(10, 2), Lunch(30 * MINUTE, span("07:00", "07:30"))))
+    late = plan_day(day([stop("A", 1, 500)], everywhere(10, 2), Lunch(30 * MINUTE, span("17:00", "18:00"))))
+    assert (early.lunch.where, early.lunch.start, early.order[0].start) == (
+        LunchPlace.BEFORE_LEAVING, at("07:00"), at("08:10"),
+    )  # fmt: skip
+    assert (late.lunch.where, late.lunch.start, late.back) == (LunchPlace.AFTER_RETURN, at("17:00"), at("16:40"))
+
+
+def test_lunch_starts_inside_its_span_both_ends_included():
+    one = stop("A", 1, 240, locked=at("09:00"))
+    two = stop("B", 2, 60, locked=at("14:00"))
+    plan = plan_day(day([one, two], everywhere(10, 3), Lunch(30 * MINUTE, span("12:00", "13:00"))))
+    assert (plan.lunch.start, plan.lunch.where, plan.lunch.key) == (at("13:00"), LunchPlace.AFTER_STOP, "A")
+
+
+def test_waiting_is_what_is_left_of_the_day_after_drives_stops_and_lunch_on_the_road():
+    stops = [stop("A", 1, 60, locked=at("09:00")), stop("B", 2, 60, locked=at("13:00"))]
+    plan = plan_day(day(stops, everywhere(10, 3), LUNCH))
+    assert plan.lunch.where is LunchPlace.BEFORE_STOP
+    assert (plan.leave, plan.back) == (at("08:50"), at("14:10"))
+    assert plan.wait_seconds == (320 - 30 - 120 - 30) * MINUTE
+
+
+def test_the_least_waiting_settles_two_ways_back_at_the_same_time():
+    """First A, to wait for the locked stop beside it, or first B: as far, as early back, and B starts later."""
+    stops = [
+        stop("A", 1, 30, windows=(span("08:00", "12:00"),)),
+        stop("B", 1, 30, windows=(span("09:00", "12:00"),)),
+        stop("C", 1, 30, locked=at("12:00")),
+    ]
+    plan = plan_day(day(stops, everywhere(10, 2)))
+    assert (keys(plan), plan.leave, plan.wait_seconds) == (["B", "A", "C"], at("08:50"), 120 * MINUTE)
+
+
+def test_the_earliest_lunch_settles_what_is_otherwise_alike():
+    stops = [stop("A", 1, 60, locked=at("11:00")), stop("B", 2, 60, locked=at("15:00"))]
+    plan = plan_day(day(stops, everywhere(10, 3), Lunch(30 * MINUTE, span("11:30", "14:00"))))
+    assert plan.lunch.start == at("12:00")
+
+
+def test_a_window_that_ended_before_the_day_begins_is_told():
+    plan = plan_day(day([stop("A", 1, 60, windows=(span("05:00", "06:00"),))], everywhere(10, 2)))
+    assert codes(plan) == {"A": ["window"]}
+
+
+def test_a_barn_with_clean_and_isolated_horses_is_two_stops_and_seen_last():
+    stops = [stop("ill", 1, 30, isolation=Isolation.INFECTED), stop("well", 1, 30), stop("next", 2, 30)]
+    plan = plan_day(day(stops, [[0, 5, 30], [5, 0, 30], [30, 30, 0]]))
+    assert keys(plan)[-1] == "ill"
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_longer_days_keep_every_rule_too(seed):
     request = random_day(500 + seed, stops=12)
