@@ -3,6 +3,7 @@
 from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
 from clients.incidents.models import Addition, Incident
 from clients.kit.models import Applicator, Hire, Machine
+from clients.miles.models import Trip
 from clients.paperwork.models import (
     Decision,
     Form,
@@ -61,6 +62,7 @@ __all__ = [
     "Stay",
     "StopNote",
     "Told",
+    "Trip",
     "VetPractice",
     "VetReferral",
     "Visit",

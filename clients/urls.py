@@ -3,6 +3,7 @@ from django.urls import URLPattern
 from clients.animals.urls import urlpatterns as animals
 from clients.incidents.urls import urlpatterns as incidents
 from clients.kit.urls import urlpatterns as kit
+from clients.miles.urls import urlpatterns as miles
 from clients.paperwork.urls import urlpatterns as paperwork
 from clients.people.urls import urlpatterns as people
 from clients.plans.urls import urlpatterns as plans
@@ -23,5 +24,6 @@ urlpatterns: list[URLPattern] = [
     *workdays,
     *visits,
     *rounds,
+    *miles,
     *records,
 ]

@@ -40,10 +40,11 @@ class Table(tables.Table):  # type: ignore[misc]
     def as_values(self, exclude_columns: Any = None) -> Iterator[list[Any]]:
         """Rows for an export; text that a spreadsheet would run as a formula is kept as text (OWASP, CSV injection)."""
         for row in super().as_values(exclude_columns=exclude_columns):
-            yield [_as_plain_cell(value) for value in row]
+            yield [plain_cell(value) for value in row]
 
 
-def _as_plain_cell(value: Any) -> Any:
+def plain_cell(value: Any) -> Any:
+    """Text that a spreadsheet would run as a formula, kept as text."""
     return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
 
 

@@ -10,7 +10,17 @@ from django.db import models
 from backoffice.ui.forms import ModelForm
 from billing.fields import amount_field
 from billing.money.rounding import minor_digits
-from billing.prices.models import Break, CostRates, HireRate, MoneyRules, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import (
+    Break,
+    CostRates,
+    HireRate,
+    MileageRate,
+    MoneyRules,
+    PersonTerms,
+    Price,
+    PriceList,
+    TaxRate,
+)
 from clients.plans.models import Service
 
 BREAKS = 3
@@ -175,6 +185,23 @@ class CostRatesForm(RateForm):
             "admin_minutes_per_visit": "Office minutes a visit",
             "hourly_target": "What an hour should earn",
         }
+
+
+class MileageRateForm(RateForm):
+    class Meta:
+        model = MileageRate
+        fields = ["amount", "limit", "beyond", "year_starts", "source", "since"]
+        labels = {"amount": "Amount for each mile or kilometer"}
+        help_texts = {
+            "amount": "In the unit that your business uses, as your tax office publishes it.",
+            "limit": "Empty: the amount holds however far you drive.",
+        }
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("beyond") and not data.get("limit"):
+            self.add_error("limit", "A second amount begins after so many in a year: write how many.")
+        return data
 
 
 class PersonTermsForm(RateForm):

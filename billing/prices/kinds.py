@@ -16,7 +16,17 @@ from backoffice.ui.tables import Table
 from billing.prices import forms, tables
 from billing.prices.call_out_form import CallOutForm
 from billing.prices.distance import say_distance
-from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, Rate, TaxRate
+from billing.prices.models import (
+    CallOutRule,
+    CostRates,
+    HireRate,
+    MileageRate,
+    MoneyRules,
+    PersonTerms,
+    Price,
+    Rate,
+    TaxRate,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +119,16 @@ KINDS = {
         "Only you see this: it makes “earned per hour” honest.",
         see=Power.SEE_MARGINS,
         change=Power.SEE_MARGINS,
+    ),
+    "mileage-rates": RateKind(
+        MileageRate,
+        forms.MileageRateForm,
+        tables.MileageRateTable,
+        tables.SinceFilter,
+        "Mileage rates",
+        "mileage rate",
+        "mileage-rate-new",
+        "What driving is worth for your tax, as your tax office publishes it. Yours to change when it does.",
     ),
     "terms": RateKind(
         PersonTerms,

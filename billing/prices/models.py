@@ -257,6 +257,32 @@ class CostRates(Rate):
         return f"cost rates from {self.since}"
 
 
+class MileageRate(Rate):
+    """What driving for the business is worth, as a tax office publishes it; yours to change when it does."""
+
+    class Year(models.TextChoices):
+        JANUARY = "01-01", "1 January"
+        APRIL = "04-06", "6 April (UK)"
+        JULY = "07-01", "1 July"
+
+    amount = models.DecimalField(max_digits=7, decimal_places=4, validators=[MinValueValidator(0)])
+    limit = models.PositiveIntegerField("up to so many in a year", null=True, blank=True)
+    beyond = models.DecimalField(
+        "beyond that", max_digits=7, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
+    year_starts = models.CharField("the year starts on", max_length=5, choices=Year, default=Year.JANUARY)
+    source = models.CharField(max_length=120, help_text="Where the rate is published, and for which year.")
+
+    class Meta:
+        ordering = ["-since"]
+        constraints = [
+            models.UniqueConstraint(fields=["since"], name="one_mileage_rate_a_day", violation_error_message=ONE_A_DAY)
+        ]
+
+    def __str__(self) -> str:
+        return f"mileage rate from {self.since}"
+
+
 class MoneyRules(Rate):
     """How money is handled from a day on: where tax is rounded, the booking deposit, what a package leaves unused."""
 

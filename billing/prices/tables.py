@@ -7,7 +7,7 @@ from django.urls import reverse
 from backoffice.access.powers import Power
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, MoneyColumn, NumberColumn, Table
-from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, TaxRate
+from billing.prices.models import CallOutRule, CostRates, HireRate, MileageRate, MoneyRules, PersonTerms, Price, TaxRate
 from billing.prices.words import say_call_out, say_deposit
 
 
@@ -98,6 +98,17 @@ class MoneyRulesTable(RateTable):
 
     def render_keeps_unused(self, value: bool) -> str:
         return "is kept" if value else "stays owed"
+
+
+class MileageRateTable(RateTable):
+    since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("mileage-rates", record, table))
+    amount = NumberColumn(verbose_name="Each mile or kilometer")
+    limit = NumberColumn(verbose_name="Up to, a year")
+    beyond = NumberColumn(verbose_name="Beyond")
+
+    class Meta(Table.Meta):
+        model = MileageRate
+        fields = ["since", "amount", "limit", "beyond", "year_starts", "source"]
 
 
 class CostRatesTable(RateTable):

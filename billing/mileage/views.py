@@ -1,0 +1,56 @@
+from datetime import date
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+from tablib import Dataset
+
+from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.powers import Power
+from backoffice.ui.tables import plain_cell
+from billing.mileage.queries import Year, year_around, year_of_miles
+
+COLUMNS = ("Day", "Driver", "From where to where", "Purpose", "Distance", "Unit", "Measured by", "Amount", "Corrected")
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def mileage_year(request: StaffRequest) -> HttpResponse:
+    """The tax year of the asked day by month, with what it is worth; as a file trip by trip."""
+    business = request.business  # type: ignore[attr-defined]
+    first, last = year_around(_day(request.GET.get("day", "")))
+    year = year_of_miles(first, last, business)
+    if "export" in request.GET:
+        return _file(year, business.distance_unit)
+    before, after = date.fromordinal(first.toordinal() - 1), date.fromordinal(last.toordinal() + 1)
+    context = {"year": year, "months": list(year.months()), "before": before, "after": after}
+    return render(request, "billing/mileage/year.html", context)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return timezone.localdate()
+
+
+def _file(year: Year, unit: str) -> HttpResponse:
+    rows = [
+        (
+            line.trip.day.isoformat(),
+            str(line.trip.driver),
+            line.trip.places,
+            line.trip.purpose,
+            str(line.distance),
+            unit,
+            line.trip.get_measured_display(),
+            "" if line.amount is None else str(line.amount),
+            line.trip.why_changed,
+        )
+        for line in year.lines
+    ]
+    data = Dataset(*(tuple(plain_cell(cell) for cell in row) for row in rows), headers=COLUMNS)
+    name = f"mileage-{year.first.isoformat()}.csv"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(data.export("csv"), content_type="text/csv; charset=utf-8", headers=headers)
