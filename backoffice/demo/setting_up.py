@@ -10,7 +10,7 @@ from backoffice.office.actions import set_up
 from backoffice.team.actions import add_account
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.prices.actions import record_rate, save_price_list
-from billing.prices.models import Break, CallOutRule, CostRates, HireRate, MoneyRules, Price, PriceList
+from billing.prices.models import Break, CallOutRule, CostRates, HireRate, MileageRate, MoneyRules, Price, PriceList
 from clients.kit.models import Applicator, Machine
 from clients.paperwork.actions import add_starter_wordings, record_law
 from clients.plans.actions import add_starter_guidelines
@@ -73,6 +73,9 @@ def build_prices(scenario: Scenario, made: Made) -> None:
         since=since,
     )
     record_rate(rate=rates, at=at, by=by)
+    driving = story["mileage_rate"]
+    rate = MileageRate(amount=Decimal(driving["amount"]), source=driving["source"], since=since)
+    record_rate(rate=rate, at=at, by=by)
     rules = {key: Decimal(value) if value[0].isdigit() else value for key, value in story["money_rules"].items()}
     record_rate(rate=MoneyRules(**rules, since=since), at=at, by=by)
 

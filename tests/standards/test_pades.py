@@ -6,6 +6,7 @@ whole file but the signature itself.
 """
 
 import subprocess
+from asyncio import events
 from datetime import timedelta
 from io import BytesIO
 
@@ -26,6 +27,15 @@ from backoffice.documents.models import SealKey
 from backoffice.documents.render import pdf_of_html
 from backoffice.documents.seal import fault_of_seal, seal_pdf
 from tests.pdf_tools import needs_tool
+
+
+@pytest.fixture(autouse=True)
+def _outside_the_browsers_loop():
+    """A browser test before this one leaves its event loop running in the process; the validator starts its own."""
+    loop = events._get_running_loop()
+    events._set_running_loop(None)
+    yield
+    events._set_running_loop(loop)
 
 
 @pytest.fixture
