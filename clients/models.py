@@ -2,7 +2,7 @@
 
 from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
 from clients.incidents.models import Addition, Incident
-from clients.kit.models import Applicator, Hire, Machine
+from clients.kit.models import Applicator, Fault, Hire, Inspection, Machine
 from clients.miles.models import Trip
 from clients.paperwork.models import (
     Decision,
@@ -34,6 +34,7 @@ __all__ = [
     "DayRound",
     "Decision",
     "FailedDay",
+    "Fault",
     "Form",
     "FreedVisit",
     "Guideline",
@@ -43,6 +44,7 @@ __all__ = [
     "Hire",
     "HistoryFile",
     "Incident",
+    "Inspection",
     "Machine",
     "OwnPaper",
     "Ownership",

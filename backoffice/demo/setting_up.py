@@ -11,7 +11,8 @@ from backoffice.team.actions import add_account
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.prices.actions import record_rate, save_price_list
 from billing.prices.models import Break, CallOutRule, CostRates, HireRate, MileageRate, MoneyRules, Price, PriceList
-from clients.kit.models import Applicator, Machine
+from clients.kit.actions import note_inspection, put_fault_right, report_fault
+from clients.kit.models import Applicator, Inspection, Machine
 from clients.paperwork.actions import add_starter_wordings, record_law
 from clients.plans.actions import add_starter_guidelines
 from clients.plans.models import Service
@@ -100,6 +101,22 @@ def build_kit(scenario: Scenario, made: Made) -> None:
         made.machines[row["id"]] = Machine.objects.create(
             name=row["name"], serial_number=row["serial_number"], inspection_due=scenario.day(row["inspection_in"])
         )
+    for row in scenario.story["inspections"]:
+        inspection = Inspection(
+            machine=made.machines[row["machine"]],
+            kind=row["kind"],
+            done_on=scenario.day(row["done"]),
+            due_on=scenario.day(row["due"]),
+            done_by=row["by"],
+            note=row["note"],
+        )
+        note_inspection(inspection=inspection, at=scenario.now, by=made.manager)
+    wrong = scenario.story["fault"]
+    at = scenario.at(wrong["day"], 18)
+    fault = report_fault(
+        machine=made.machines[wrong["machine"]], seen=wrong["seen"], takes_out_of_use=True, at=at, by=made.manager
+    )
+    put_fault_right(fault=fault, how=wrong["put_right"], at=scenario.at(wrong["day"] + 1, 9), by=made.manager)
     made.applicators = [
         Applicator.objects.create(name=name, width_cm=width) for name, width in scenario.story["applicators"]
     ]

@@ -1,7 +1,9 @@
+from typing import Any
+
 from django import forms
 
 from backoffice.ui.forms import Form, ModelForm
-from clients.kit.models import Applicator, Machine
+from clients.kit.models import Applicator, Fault, Inspection, Machine
 
 
 class MachineForm(ModelForm):
@@ -22,3 +24,28 @@ class ApplicatorForm(ModelForm):
 
 class TakeBackForm(Form):
     on = forms.DateField(label="Back on")
+
+
+class InspectionForm(ModelForm):
+    class Meta:
+        model = Inspection
+        fields = ["kind", "done_on", "due_on", "done_by", "note"]
+        labels = {"kind": "What was looked over", "done_on": "Done on"}
+        help_texts = {"due_on": "By the maker's manual or your own rule. From the day after, it cannot be booked."}
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("done_on") and data.get("due_on") and data["due_on"] <= data["done_on"]:
+            self.add_error("due_on", "The next one is due after this one.")
+        return data
+
+
+class FaultForm(ModelForm):
+    class Meta:
+        model = Fault
+        fields = ["seen", "takes_out_of_use"]
+        help_texts = {"seen": "What you saw, heard or smelled. A damaged lead, case or plug is never used."}
+
+
+class PutRightForm(Form):
+    how = forms.CharField(label="How it was put right, and by whom", max_length=300)

@@ -1,3 +1,4 @@
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
@@ -22,6 +23,48 @@ class Machine(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("clients:machine", args=[self.pk])
+
+
+class Inspection(models.Model):
+    """A machine was looked over for one thing by somebody who may, and when it is due again."""
+
+    class Kind(models.TextChoices):
+        MAKER = "maker", "By the maker or its workshop"
+        CABLE = "cable", "Cables and plugs"
+        PROTECTOR = "protector", "Fault-current protector (GFCI or RCD)"
+        LEAD = "lead", "Outdoor lead"
+
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="inspections")
+    kind = models.CharField(max_length=9, choices=Kind, default=Kind.MAKER)
+    done_on = models.DateField()
+    due_on = models.DateField("due again on")
+    done_by = models.CharField("who looked it over", max_length=120)
+    note = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["-done_on", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(due_on__gt=F("done_on")), name="inspection_due_after_done")]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.done_on}"
+
+
+class Fault(models.Model):
+    """Something is wrong with a machine. While it takes it out of use, nobody books it or hires it out."""
+
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="faults")
+    seen = models.CharField("what is wrong", max_length=300)
+    takes_out_of_use = models.BooleanField("not to be used until it is put right", default=True)
+    reported_on = models.DateField()
+    reported_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    put_right = models.CharField("how it was put right, and by whom", max_length=300, blank=True)
+    put_right_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-reported_on", "-pk"]
+
+    def __str__(self) -> str:
+        return self.seen
 
 
 class Applicator(models.Model):

@@ -1,3 +1,6 @@
+from calendar import monthrange
+from datetime import date, timedelta
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -10,10 +13,10 @@ from backoffice.access.powers import Power
 from backoffice.audit import actions as audit
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
-from clients.kit.actions import take_back
-from clients.kit.forms import ApplicatorForm, MachineForm, TakeBackForm
-from clients.kit.models import Applicator, Hire, Machine
-from clients.kit.queries import hires_of, machines, why_machine_is_not_free
+from clients.kit.actions import note_inspection, put_fault_right, report_fault, take_back
+from clients.kit.forms import ApplicatorForm, FaultForm, InspectionForm, MachineForm, PutRightForm, TakeBackForm
+from clients.kit.models import Applicator, Fault, Hire, Inspection, Machine
+from clients.kit.queries import hire_calendar, hires_of, latest_inspections, machines, why_machine_is_not_free
 from clients.kit.tables import ApplicatorFilter, ApplicatorTable, MachineFilter, MachineTable
 
 
@@ -54,11 +57,15 @@ def machine_list(request: StaffRequest) -> HttpResponse:
 
 @require_GET
 def machine(request: StaffRequest, pk: int) -> HttpResponse:
-    found = get_machine_or_404(request, pk)
+    found, today = get_machine_or_404(request, pk), timezone.localdate()
     context = {
         "machine": found,
         "hires": hires_of(found),
-        "why_not": why_machine_is_not_free(found, timezone.localdate()),
+        "inspections": latest_inspections(found),
+        "faults": Fault.objects.filter(machine=found).select_related("reported_by"),
+        "why_not": why_machine_is_not_free(found, today, today=today),
+        "today": today,
+        "may_put_right": request.user.may(Power.CHANGE_SETTINGS),
     }
     return render(request, "clients/kit/machine.html", context)
 
@@ -147,4 +154,76 @@ def hire_back(request: StaffRequest, pk: int) -> HttpResponse:
         submit="Take back",
         back=hire.machine.get_absolute_url(),
         kicker=f"On hire to {hire.person}",
+    )
+
+
+@require_GET
+@needs(Power.SEE_CARE)
+def calendar(request: StaffRequest) -> HttpResponse:
+    """A month of every machine: with whom it is, when it is free, and what keeps it in."""
+    today = timezone.localdate()
+    first = _month(request.GET.get("month", ""), today)
+    last = first.replace(day=monthrange(first.year, first.month)[1])
+    context = {
+        "first": first,
+        "today": today,
+        "rows": hire_calendar(first, last, today=today),
+        "before": first - timedelta(days=1),
+        "after": last + timedelta(days=1),
+    }
+    return render(request, "clients/kit/calendar.html", context)
+
+
+def _month(text: str, today: date) -> date:
+    try:
+        found = date.fromisoformat(f"{text}-01")
+    except ValueError:
+        return today.replace(day=1)
+    return found if 1980 < found.year < 2100 else today.replace(day=1)
+
+
+@require_http_methods(["GET", "POST"])
+def inspection_new(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_machine_or_404(request, pk, Power.CHANGE_CARE)
+    form = InspectionForm(request.POST or None, instance=Inspection(machine=found))
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            note_inspection(inspection=form.save(commit=False), at=timezone.now(), by=request.user)
+            messages.success(request, "The inspection is written down.")
+            return redirect(found)
+    back = found.get_absolute_url()
+    return render_form(request, form, heading="Looked over", submit="Save the inspection", back=back, kicker=found.name)
+
+
+@require_http_methods(["GET", "POST"])
+def fault_new(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_machine_or_404(request, pk, Power.CHANGE_CARE)
+    form = FaultForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            report_fault(machine=found, **form.cleaned_data, at=timezone.now(), by=request.user)
+            messages.success(request, "The fault is written down. Look at what is booked with this machine.")
+            return redirect(found)
+    back = found.get_absolute_url()
+    return render_form(request, form, heading="Something is wrong", submit="Report it", back=back, kicker=found.name)
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def fault_put_right(request: StaffRequest, pk: int) -> HttpResponse:
+    fault = get_object_or_404(Fault.objects.select_related("machine"), pk=pk)
+    form = PutRightForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            put_fault_right(fault=fault, how=form.cleaned_data["how"], at=timezone.now(), by=request.user)
+            messages.success(request, f"{fault.machine} may be used again.")
+            return redirect(fault.machine)
+    return render_form(
+        request,
+        form,
+        heading="Put right",
+        submit="Back into use",
+        back=fault.machine.get_absolute_url(),
+        kicker=fault.machine.name,
+        intro=fault.seen,
     )

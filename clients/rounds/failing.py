@@ -118,7 +118,7 @@ def put_back(*, failed_day: FailedDay, at: datetime, by: User) -> list[str]:
     left = []
     for freed in failed.freed.all():
         visit = visits().select_for_update(of=("self",)).get(pk=freed.visit_id)
-        why = _why_it_stays(visit, freed, failed)
+        why = _why_it_stays(visit, freed, failed, on=local_date(at))
         if why:
             left.append(why)
             continue
@@ -130,7 +130,7 @@ def put_back(*, failed_day: FailedDay, at: datetime, by: User) -> list[str]:
     return left
 
 
-def _why_it_stays(visit: Visit, freed: FreedVisit, failed: FailedDay) -> str:
+def _why_it_stays(visit: Visit, freed: FreedVisit, failed: FailedDay, *, on: date) -> str:
     """Puts the visit back in memory; a sentence when it was changed since, or is in somebody's way."""
     if not _is_untouched(visit, freed):
         return f"{visit} was changed since and stays as it is."
@@ -139,7 +139,7 @@ def _why_it_stays(visit: Visit, freed: FreedVisit, failed: FailedDay) -> str:
     visit.cancelled_at, visit.cancel_reason = None, ""
     if visit.status == Visit.Status.BOOKED:
         try:
-            refuse_taken(visit)
+            refuse_taken(visit, on=on)
         except Refused as refused:
             return f"{visit} stays where it is. {refused.sentence}"
     return ""

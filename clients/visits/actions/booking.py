@@ -132,7 +132,7 @@ def book_visit(
         raise Refused("Only a pencilled visit can be booked.")
     visit.starts, visit.machine = starts, machine or visit.machine
     _refuse_impossible(visit, on=local_date(at))
-    refuse_taken(visit)
+    refuse_taken(visit, on=local_date(at))
     _keep_hours(visit, outside_hours_reason)
     _keep_near_a_full_body(visit, spot_alone_reason)
     visit.booking_decision = decide_for(
@@ -175,7 +175,7 @@ def move_visit(
         if starts is None:
             raise Refused("A booked visit needs a time.")
         visit.starts = starts
-        refuse_taken(visit)
+        refuse_taken(visit, on=local_date(at))
         _keep_hours(visit, outside_hours_reason)
         _keep_near_a_full_body(visit, spot_alone_reason or visit.spot_alone_reason)
         visit.booking_decision = decide_for(
@@ -276,13 +276,13 @@ def _refuse_impossible(visit: Visit, *, on: date) -> None:
         raise Refused(f"{visit.practitioner} no longer works here.")
 
 
-def refuse_taken(visit: Visit) -> None:
+def refuse_taken(visit: Visit, *, on: date) -> None:
     """Refuse when practitioner or machine is away, or when practitioner, machine or horse is elsewhere at that time."""
     away = workdays_of(visit.practitioner, visit.day).why_away(visit.practitioner, visit.day)
     if away:
         raise Refused(away)
     if visit.service.uses_machine:
-        _refuse_machine_away(visit)
+        _refuse_machine_away(visit, on)
     wanted = as_taken(visit)
     if wanted.ends > 24 * 60:
         raise Refused("The visit would run past midnight.")
@@ -293,11 +293,11 @@ def refuse_taken(visit: Visit) -> None:
     raise Refused(f"{who} is taken then: {clash.taken.words}.")
 
 
-def _refuse_machine_away(visit: Visit) -> None:
+def _refuse_machine_away(visit: Visit, on: date) -> None:
     if visit.machine_id is None:
         raise Refused(f"{visit.service} needs a machine: choose one.")
     machine = machines().get(pk=visit.machine_id)
-    reason = why_machine_is_not_free(machine, visit.day)
+    reason = why_machine_is_not_free(machine, visit.day, today=on)
     if reason:
         raise Refused(reason)
 

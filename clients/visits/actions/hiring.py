@@ -4,8 +4,10 @@ from django.db.models import Q
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
+from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
 from clients.kit.models import Hire, Machine
+from clients.kit.queries import machines, why_machine_is_not_free
 from clients.people.models import Person
 from clients.plans.cadence import say_date
 from clients.visits.models import Visit
@@ -25,6 +27,9 @@ def hire_out(*, machine: Machine, person: Person, since: date, until: date, at: 
         raise Refused(f"A hire lasts at most {LONGEST_HIRE_DAYS} days.")
     if machine.inspection_due is not None and machine.inspection_due < until:
         raise Refused(f"The inspection of {machine} falls due before the hire ends.")
+    reason = why_machine_is_not_free(machines().get(pk=machine.pk), since, today=local_date(at))
+    if reason:
+        raise Refused(reason)
     _refuse_promised(machine, since, until)
     hire = Hire.objects.create(machine=machine, person=person, since=since, until=until)
     audit.record("machine hired out", hire, at=at, by=by, changes={"machine": machine, "since": since, "until": until})

@@ -5,7 +5,7 @@ from tests.factories.clients import ApplicatorFactory, MachineFactory
 from tests.factories.kit import HireFactory
 
 pytestmark = pytest.mark.django_db
-LIST_QUERIES = {"machines": 6, "applicators": 5}
+LIST_QUERIES = {"machines": 7, "applicators": 5}
 
 
 def test_a_machine_is_made_and_shown(as_owner_manager):
