@@ -30,7 +30,7 @@ STEPS: tuple[Step, ...] = (
     ("an incident", papers.write_incident_down),
     ("today's rounds", history.live_today),
     ("the mileage log", driving.log_driving),
-    ("better days for two weeks", driving.propose_days),
+    ("better days for four weeks", driving.propose_days),
     ("a history file and an erasure", papers.hand_over_and_erase),
 )
 

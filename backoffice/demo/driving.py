@@ -1,5 +1,6 @@
-"""The demo's mileage log, and a proposal of better days for the two weeks ahead."""
+"""The demo's mileage log, and a proposal of better days for the four weeks ahead."""
 
+from datetime import timedelta
 from decimal import Decimal
 
 from django.test.utils import override_settings
@@ -8,7 +9,10 @@ from backoffice.demo.scenario import Made, Scenario
 from backoffice.ui.words import METERS_IN
 from clients.miles.actions import correct_trip, log_driven_days, write_trip
 from clients.miles.models import Trip
+from clients.plans.models import Service
 from clients.rounds.planning import start_planning
+from clients.visits.actions import move_visit
+from clients.visits.models import Visit
 
 
 def log_driving(scenario: Scenario, made: Made) -> None:
@@ -44,4 +48,10 @@ def _metres(miles: str) -> int:
 
 @override_settings(WORK_AT_ONCE=True)
 def propose_days(scenario: Scenario, made: Made) -> None:
-    start_planning(weeks=2, people=[made.manager], at=scenario.now, by=made.manager)
+    """Two owners asked for the day after; the planner finds what that costs in driving."""
+    wished = Visit.objects.filter(
+        status=Visit.Status.PENCILLED, planned_day__gt=scenario.today, service__kind=Service.Kind.FULL
+    )
+    for visit in wished.order_by("day", "pk")[:2]:
+        move_visit(visit=visit, day=visit.day + timedelta(days=1), starts=None, at=scenario.now, by=made.manager)
+    start_planning(weeks=4, people=[made.manager], at=scenario.now, by=made.manager)

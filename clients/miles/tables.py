@@ -11,8 +11,8 @@ from clients.miles.models import Trip
 
 
 class TripTable(Table):
-    day = DayColumn(linkify=lambda record: record.get_absolute_url())
-    places = NameColumn(verbose_name="From where to where")
+    day = DayColumn()
+    places = NameColumn(verbose_name="From where to where", linkify=lambda record: record.get_absolute_url())
     purpose = tables.Column()
     driver = tables.Column()
     metres = NumberColumn(verbose_name="Distance")
@@ -32,7 +32,7 @@ class TripTable(Table):
         return self.render_metres(value)
 
     def render_replaces(self, record: Trip) -> str:
-        return "Yes" if record.replaces_id else ""
+        return "Yes" if record.replaces_id else "–"
 
 
 class TripFilter(FilterSet):

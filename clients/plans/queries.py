@@ -9,6 +9,7 @@ from clients.plans.models import Guideline, GuidelineVersion, PhaseFields, Plan,
 
 UNFINISHED = (Plan.State.PROPOSED, Plan.State.RUNNING, Plan.State.PAUSED)
 REVIEW_NOTICE = timedelta(days=3)
+DAYS_WITHOUT_GUIDELINE = 1
 
 
 def services() -> QuerySet[Service]:
@@ -76,6 +77,12 @@ def schedule_of(plan: Plan) -> cadence.Schedule:
         days_off=cadence.DaysOff.of(plan.days_off),
         on_day_off=cadence.OnDayOff(plan.on_day_off),
     )
+
+
+def tolerance_of(plan: Plan) -> timedelta:
+    """How early or late a session may be; a day where no guideline says. Load `guideline_version` beside plans."""
+    version = plan.guideline_version
+    return timedelta(days=version.tolerance_days if version else DAYS_WITHOUT_GUIDELINE)
 
 
 def services_of(plan: Plan) -> list[Service]:

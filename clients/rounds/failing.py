@@ -9,6 +9,7 @@ from backoffice.business.models import Business
 from backoffice.business.queries import local_date, the_business
 from backoffice.refusal import Refused
 from backoffice.ui.words import day as day_words
+from clients.plans.queries import tolerance_of
 from clients.rounds.detours import DayChoice, days_for
 from clients.rounds.models import FailedDay, FreedVisit
 from clients.visits.actions import cancel_visit
@@ -69,10 +70,9 @@ def day_instead(visit: Visit, business: Business) -> date | None:
 
 
 def _within_tolerance(visit: Visit, days: Sequence[date]) -> list[date]:
-    version = visit.plan.guideline_version if visit.plan else None
-    if version is None or visit.planned_day is None:
+    if visit.plan is None or visit.planned_day is None:
         return []
-    planned, tolerance = visit.planned_day, timedelta(days=version.tolerance_days)
+    planned, tolerance = visit.planned_day, tolerance_of(visit.plan)
     return [day for day in days if abs(day - planned) <= tolerance]
 
 

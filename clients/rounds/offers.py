@@ -9,6 +9,7 @@ from backoffice.business.models import Business
 from backoffice.ui.words import day as day_words
 from backoffice.ui.words import distance, hours
 from clients.people.models import Barn
+from clients.plans.queries import tolerance_of
 from clients.rounds.detours import DayChoice, Drive, days_for
 from clients.visits.models import Visit
 
@@ -53,7 +54,7 @@ def days_to_move_to(visit: Visit, practitioner: User, business: Business, today:
     first = max(today, min(anchor, visit.day) - timedelta(days=DAYS_BEFORE))
     days = [day for day in _days_from(first) if day != visit.day or practitioner.pk != visit.practitioner_id]
     choices = days_for(business=business, practitioner=practitioner, barn=visit.barn, days=days, without=visit)
-    tolerance = _tolerance(visit)
+    tolerance = tolerance_of(visit.plan) if visit.plan else None
     found = [
         Offer(
             choice=choice,
@@ -104,12 +105,6 @@ def why_drive_unknown(barn: Barn, business: Business) -> str:
 
 def _days_from(first: date) -> list[date]:
     return [first + timedelta(days=number) for number in range(DAYS_OFFERED)]
-
-
-def _tolerance(visit: Visit) -> timedelta | None:
-    """How far the visit may stand from the day of its cadence; None where nothing says."""
-    version = visit.plan.guideline_version if visit.plan else None
-    return timedelta(days=version.tolerance_days) if version else None
 
 
 def _upper(sentence: str) -> str:

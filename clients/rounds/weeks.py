@@ -10,6 +10,7 @@ from backoffice.refusal import Refused
 from clients.animals.models import Animal
 from clients.people.models import Barn
 from clients.plans.models import Service
+from clients.plans.queries import tolerance_of
 from clients.rounds.day_round import Lunch, Span
 from clients.rounds.loop import length_of, shortest_loop
 from clients.rounds.planner import Due, Placed, PlanRequest, Shift, places_of
@@ -89,9 +90,8 @@ def _due(visit: Visit, place: int, first: date, days: int, business: Business) -
 
 
 def _tolerance(visit: Visit) -> int:
-    version = visit.plan.guideline_version if visit.plan else None
     is_free = visit.status == Visit.Status.PENCILLED and visit.service.kind != Service.Kind.SPOT
-    return version.tolerance_days if version and is_free and visit.planned_day else 0
+    return tolerance_of(visit.plan).days if visit.plan and is_free and visit.planned_day else 0
 
 
 def _shifts(workdays: Workdays, people: Sequence[User], first: date, days: int) -> list[Shift]:
