@@ -21,6 +21,7 @@ from clients.rounds.queries import (
     all_visits,
     day_to_plan,
     is_kept,
+    map_of,
     permissions_of,
     round_of,
     time_of,
@@ -222,4 +223,10 @@ def sheet_context(
         for stop in found.stops.all()
     ]
     horses = len({visit.animal_id for visit in visits})
-    return {"round": found, "stops": stops, "horses": horses, "unplaced": unplaced_of(found)}
+    return {
+        "round": found,
+        "stops": stops,
+        "horses": horses,
+        "unplaced": unplaced_of(found),
+        "drawing": map_of(found, the_business()),
+    }

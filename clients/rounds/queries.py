@@ -12,11 +12,13 @@ from backoffice.access.models import User
 from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.refusal import Refused
+from backoffice.ui.words import METERS_IN
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for_each
 from clients.people.models import Barn
 from clients.rounds.day_round import DayRequest, Isolation, Lunch, Priority, Span, Stop
+from clients.rounds.map_drawing import Drawing, Spot, draw
 from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit
@@ -192,6 +194,20 @@ def unplaced_of(day_round: DayRound) -> list[dict[str, object]]:
     """What does not fit, with the visits themselves, those that are still there."""
     found = Visit.objects.select_related("animal").in_bulk([pk for row in day_round.unplaced for pk in row["visits"]])
     return [{**row, "visits": [found[pk] for pk in row["visits"] if pk in found]} for row in day_round.unplaced]
+
+
+def map_of(day_round: DayRound, business: Business) -> Drawing | None:
+    """The planned stops as a drawing; None where the base or every stop has no place on the map."""
+    stops = [
+        Spot(stop.barn.name, stop.barn.lat, stop.barn.lon, number)
+        for number, stop in enumerate(day_round.stops.all(), start=1)
+        if stop.barn.lat is not None and stop.barn.lon is not None
+    ]
+    if business.base_lat is None or business.base_lon is None or not stops:
+        return None
+    base = Spot("Base", business.base_lat, business.base_lon)
+    unit = business.distance_unit
+    return draw(base, stops, unit_metres=float(METERS_IN[unit]), unit=unit)
 
 
 def failed_days(day: date, practitioner: User) -> list[FailedDay]:
