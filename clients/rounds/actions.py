@@ -1,4 +1,5 @@
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from itertools import pairwise
 
@@ -10,6 +11,7 @@ from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
 from backoffice.documents.render import render_pdf
 from backoffice.refusal import Refused
+from backoffice.ui.words import hours
 from clients.paperwork.actions import note_decision
 from clients.paperwork.models import Decision
 from clients.paperwork.permission import Permission
@@ -21,13 +23,14 @@ from clients.rounds.queries import (
     all_visits,
     day_to_plan,
     is_kept,
+    key_of,
     map_of,
     permissions_of,
     round_of,
     time_of,
     unplaced_of,
 )
-from clients.rounds.solver import plan_day
+from clients.rounds.solver import OrderCost, order_cost, plan_day
 from clients.visits.models import Visit
 from clients.visits.queries import DONE, OPEN, taken_on
 
@@ -42,6 +45,41 @@ def plan_round(*, day: date, practitioner: User, at: datetime, by: User) -> DayR
     business = the_business()
     to_plan, plan = _planned(day, practitioner, business)
     return _store(day=day, practitioner=practitioner, to_plan=to_plan, plan=plan, business=business, at=at, by=by)
+
+
+def order_round(*, day: date, practitioner: User, order: Sequence[str], at: datetime, by: User) -> DayRound:
+    """Keep the day in this order of its stops (`StopToPlan.key`), timed by the rules of every round.
+
+    What the order breaks, and what it drives more than the best one, is said on the round. A stop that is not named
+    comes last.
+    """
+    business = the_business()
+    to_plan = day_to_plan(day, practitioner, business)
+    wanted = [key for key in dict.fromkeys(order) if key in to_plan.stops]
+    wanted += [key for key in to_plan.stops if key not in wanted]
+    cost = order_cost(to_plan.request, wanted)
+    notices = [_named(fault, to_plan) for fault in cost.faults] + list(cost.plan.notices)
+    plan = replace(cost.plan, notices=(*notices, _beside_the_best(cost)))
+    own = _store(day=day, practitioner=practitioner, to_plan=to_plan, plan=plan, business=business, at=at, by=by)
+    own.is_own_order = True
+    own.save(update_fields=["is_own_order"])
+    return own
+
+
+def _named(fault: str, to_plan: DayToPlan) -> str:
+    """The sentence with the names of barns in place of the keys of stops."""
+    for key, stop in to_plan.stops.items():
+        fault = fault.replace(key, stop.barn.name)
+    return fault
+
+
+def _beside_the_best(cost: OrderCost) -> str:
+    saved = cost.drive_seconds_saved
+    if saved is None:
+        return "This is your own order; in the best one not every stop fits."
+    if saved < 60:
+        return "This is your own order; no other drives less."
+    return f"This is your own order; the best one drives {hours(round(saved / 60))} less."
 
 
 def _planned(day: date, practitioner: User, business: Business) -> tuple[DayToPlan, DayPlan]:
@@ -209,6 +247,12 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
     return document
 
 
+def _said_of_all(permissions: Sequence[Permission]) -> list[str]:
+    """Notes that every horse of the day has, so that paper says them once."""
+    said = [[note.sentence for note in permission.notes] for permission in permissions]
+    return [sentence for sentence in said[0] if all(sentence in each for each in said)] if len(said) > 1 else []
+
+
 def sheet_context(
     found: DayRound, visits: Sequence[Visit], permissions: Mapping[int, Permission] | None = None
 ) -> Mapping[str, object]:
@@ -217,6 +261,7 @@ def sheet_context(
     stops = [
         {
             "stop": stop,
+            "key": key_of(stop),
             "visits": [(visit, permissions[visit.pk]) for visit in stop.visits.all()],
             "is_done": all(visit.status in DONE for visit in stop.visits.all()),
         }
@@ -229,4 +274,5 @@ def sheet_context(
         "horses": horses,
         "unplaced": unplaced_of(found),
         "drawing": map_of(found, the_business()),
+        "said_of_all": _said_of_all([permissions[visit.pk] for visit in visits]),
     }

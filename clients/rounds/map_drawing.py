@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 METRES_A_DEGREE = 111_320.0
-MARGIN, LINE = 34.0, 18.0
-LABEL_WIDTH = 7.2
+MARGIN, LINE = 30.0, 20.0
+LABEL_WIDTH = 8.2
 LENGTHS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 LONGEST_BAR = 0.3
 SMALLEST_SPAN = 800.0
@@ -59,7 +59,7 @@ class Drawing:
         return self.width - 22
 
 
-def draw(base: Spot, stops: Sequence[Spot], *, unit_metres: float, unit: str, width: float = 640.0) -> Drawing:
+def draw(base: Spot, stops: Sequence[Spot], *, unit_metres: float, unit: str, width: float = 380.0) -> Drawing:
     """Base and stops in their order; stops at one place share a mark with all their numbers in the name."""
     spots = [base, *_together(stops)]
     middle = math.radians(sum(spot.latitude for spot in spots) / len(spots))

@@ -18,6 +18,7 @@ class DayRound(models.Model):
     distance_meters = models.PositiveIntegerField(default=0)
     unplaced = models.JSONField(default=list, help_text="Barn, visits and reasons of each stop that does not fit.")
     notices = models.JSONField(default=list)
+    is_own_order = models.BooleanField(default=False, help_text="Ordered by hand, not by the search.")
     sheet = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:

@@ -196,6 +196,12 @@ def unplaced_of(day_round: DayRound) -> list[dict[str, object]]:
     return [{**row, "visits": [found[pk] for pk in row["visits"] if pk in found]} for row in day_round.unplaced]
 
 
+def key_of(stop: RoundStop) -> str:
+    """The key under which the stop is planned again, as `StopToPlan.key`."""
+    visit = next(iter(stop.visits.all()))
+    return f"{stop.barn_id}-{visit.part}-{stop.isolation}"
+
+
 def map_of(day_round: DayRound, business: Business) -> Drawing | None:
     """The planned stops as a drawing; None where the base or every stop has no place on the map."""
     stops = [

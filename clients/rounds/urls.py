@@ -16,5 +16,6 @@ urlpatterns = [
     path("visits/<int:pk>/move/days/", move_views.visit_move_days, name="visit-move-days"),
     path("rounds/<str:day>/<int:pk>/", views.round_page, name="round"),
     path("rounds/<str:day>/<int:pk>/plan/", views.round_plan, name="round-plan"),
+    path("rounds/<str:day>/<int:pk>/order/", views.round_order, name="round-order"),
     path("rounds/<str:day>/<int:pk>/sheet/", views.round_sheet, name="round-sheet"),
 ]

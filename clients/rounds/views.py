@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.models import User
 from backoffice.access.powers import Power
-from clients.rounds.actions import make_round_sheet, plan_round, sheet_context
+from clients.rounds.actions import make_round_sheet, order_round, plan_round, sheet_context
 from clients.rounds.queries import (
     all_visits,
     days_around,
@@ -17,6 +17,7 @@ from clients.rounds.queries import (
     get_practitioner_or_404,
     has_open_visits,
     is_out_of_date,
+    key_of,
     round_of,
     stops_on,
 )
@@ -72,6 +73,25 @@ def round_plan(request: StaffRequest, day: str, pk: int) -> HttpResponse:
         else "Every stop fits."
     )
     messages.success(request, f"The round is planned. {said}")
+    return redirect("clients:round", day, pk)
+
+
+@require_POST
+def round_order(request: StaffRequest, day: str, pk: int) -> HttpResponse:
+    """One stop goes one place up or down; the day is timed anew in that order."""
+    demand(request, Power.CHANGE_CARE)
+    practitioner, on = get_practitioner_or_404(request, pk), read_day(day)
+    found = round_of(on, practitioner)
+    if found is None:
+        raise Http404("This day has no planned round.")
+    order = [key_of(stop) for stop in found.stops.all()]
+    moved = request.POST.get("up") or request.POST.get("down") or ""
+    if moved in order:
+        at = order.index(moved)
+        to = at - 1 if "up" in request.POST else at + 1
+        if 0 <= to < len(order):
+            order.insert(to, order.pop(at))
+    order_round(day=on, practitioner=practitioner, order=order, at=timezone.now(), by=request.user)
     return redirect("clients:round", day, pk)
 
 

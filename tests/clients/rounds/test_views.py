@@ -8,7 +8,7 @@ from clients.paperwork.models import Decision
 from clients.rounds.actions import NOT_PLACED, plan_round
 from clients.rounds.models import DayRound
 from tests.factories.backoffice import UserFactory
-from tests.factories.clients import AnimalFactory, BarnFactory, MachineFactory
+from tests.factories.clients import AnimalFactory, BarnFactory, BarnWindowFactory, MachineFactory
 from tests.factories.paperwork import ready_animal
 from tests.factories.rounds import booked_visit, near_barn
 from tests.factories.visits import MONDAY
@@ -191,3 +191,57 @@ def test_the_page_reads_the_same_however_many_stops(as_owner_manager, count, now
     plan(driver, now)
     with django_assert_num_queries(ROUND_QUERIES):
         page(as_owner_manager, f"/rounds/2026-03-02/{driver.pk}/")
+
+
+# The order by hand
+
+
+@pytest.fixture
+def line_of_three(owner_manager, now):
+    """Three barns on one road, the nearest first."""
+    for number, name in enumerate(("Near", "Middle", "Far")):
+        booked_visit(
+            owner_manager, animal=ready_animal(name=f"Horse {name}", barn=near_barn(name=name, lat=39.4 + number / 10))
+        )
+    return plan(owner_manager, now)
+
+
+def order_of(practitioner) -> list[str]:
+    return [stop.barn.name for stop in DayRound.objects.get(practitioner=practitioner).stops.select_related("barn")]
+
+
+def test_a_stop_is_put_earlier_and_the_page_says_what_that_costs(as_assistant, path, owner_manager, line_of_three):
+    first, second, third = order_of(owner_manager)
+    key = page(as_assistant, path).split('name="up" value="')[1].split('"')[0]
+    html = as_assistant.post(f"{path}order/", {"up": key}, follow=True).content.decode()
+    assert order_of(owner_manager) == [second, first, third]
+    assert "This is your own order; the best one drives" in html
+    assert "Best order" in html
+    html = as_assistant.post(f"{path}plan/", follow=True).content.decode()
+    assert order_of(owner_manager) == [first, second, third]
+    assert "your own order" not in html
+
+
+def test_an_order_that_breaks_a_window_says_which_barn(as_assistant, path, owner_manager, now):
+    early = near_barn(name="Early Gate", lat=39.4)
+    BarnWindowFactory(barn=early, weekday=0, opens=time(8), closes=time(9))
+    booked_visit(owner_manager, animal=ready_animal(barn=early), starts=time(8))
+    booked_visit(owner_manager, animal=ready_animal(barn=near_barn(name="Far", lat=39.8)), starts=time(11))
+    plan(owner_manager, now)
+    key = page(as_assistant, path).split('name="down" value="')[1].split('"')[0]
+    html = as_assistant.post(f"{path}order/", {"down": key}, follow=True).content.decode()
+    assert "Early Gate starts at" in html
+    assert "after its window ends at" in html
+
+
+@pytest.mark.parametrize("posted", [{}, {"up": "nonsense"}, {"down": "1-1-clean<script>"}])
+def test_a_move_of_nothing_keeps_the_order(as_assistant, path, owner_manager, line_of_three, posted):
+    before = order_of(owner_manager)
+    assert as_assistant.post(f"{path}order/", posted).status_code == 302
+    assert order_of(owner_manager) == before
+
+
+def test_a_day_not_planned_has_no_order_to_change(as_assistant, as_bookkeeper, path, line_of_three):
+    assert as_bookkeeper.post(f"{path}order/").status_code == 403
+    DayRound.objects.all().delete()
+    assert as_assistant.post(f"{path}order/").status_code == 404
