@@ -12,6 +12,7 @@ MARGIN, LINE = 30.0, 20.0
 LABEL_WIDTH = 8.2
 LENGTHS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 LONGEST_BAR = 0.3
+LOWEST, HIGHEST = 0.45, 0.72
 SMALLEST_SPAN = 800.0
 
 
@@ -68,7 +69,7 @@ def draw(base: Spot, stops: Sequence[Spot], *, unit_metres: float, unit: str, wi
     across, up = max(east) - min(east), max(north) - min(north)
     span = max(across, SMALLEST_SPAN)
     metres_a_unit = span / (width - 2 * MARGIN)
-    height = min(width, max(width * 0.45, up / metres_a_unit + 2 * MARGIN + LINE))
+    height = min(width * HIGHEST, max(width * LOWEST, up / metres_a_unit + 2 * MARGIN + LINE))
     metres_a_unit = max(metres_a_unit, up / (height - 2 * MARGIN - LINE))
     left = (width - across / metres_a_unit) / 2
     top = (height - LINE - up / metres_a_unit) / 2
