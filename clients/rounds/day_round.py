@@ -140,6 +140,7 @@ class ReasonCode(StrEnum):
     LOCKED_ELSEWHERE = "locked_elsewhere"
     DISPLACES_SAME = "displaces_same"
     DISPLACES_HIGHER = "displaces_higher"
+    NOBODY = "nobody"
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,9 @@
 
 from clients.rounds import exact
 from clients.rounds.day_round import DayRequest
-from clients.rounds.search import Effort, searched_day
+from clients.rounds.search import searched_day
 from clients.rounds.timing import Course
+from clients.rounds.vehicle_search import Effort
 
 
 def best_course(request: DayRequest, *, effort: Effort | None = None) -> Course:

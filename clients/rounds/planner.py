@@ -8,9 +8,8 @@ loses that day, and the search is made again. What comes out is a proposal: noth
 Days are numbers from 0, times whole seconds after local midnight, drives whole seconds, place 0 the base.
 """
 
-import warnings
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from itertools import pairwise
@@ -19,18 +18,20 @@ from typing import TYPE_CHECKING
 from clients.rounds.day_round import BASE, DayRequest, Isolation, Lunch, Span, Stop
 from clients.rounds.loop import length_of, shortest_loop
 from clients.rounds.solver import plan_day
+from clients.rounds.vehicle_search import Effort, best_found
 
 if TYPE_CHECKING:
     import pyvrp
 
 DAY = 24 * 3600
-SEED = 1
+ITERATIONS = 20_000
 _ROUNDS_OF_REPAIR = 4
 # Drive seconds that a choice is worth: a day where we are in the area anyway, staying where it stands, a day nearer to
 # the cadence. A visit that is made is worth more than any drive, one whose day is fixed more than all others.
 _AREA_DAY, _STAYS, _NEARER = 900, 300, 60
 _MADE, _FIXED = 10**6, 10**8
 _NEVER = 10 * DAY
+_MOST_PENALTY = 1e8
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,19 +140,9 @@ class FortnightPlan:
         return self.drive_before - self.drive_after
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """Iterations and a seed, so that the same request gives the same plan. `goes_on` is asked before each iteration
-    with how many were made; when it says no, the best so far is kept."""
-
-    iterations: int = 20_000
-    seed: int = SEED
-    goes_on: Callable[[int], bool] = lambda _made: True
-
-
 def plan_days(request: PlanRequest, effort: Effort | None = None) -> FortnightPlan:
     """The days that cost the least drive, every rule kept: each day was ordered by the day's own round."""
-    effort = effort or Effort()
+    effort = effort or Effort(ITERATIONS)
     request = replace(request, dues=_kept_apart(request.dues))
     standing = standing_now(request)
     known = {due.key: standing[due.key] for due in request.dues if due.is_fixed}
@@ -359,21 +350,10 @@ class _Search:
                 self.model.add_edge(here, there, distance=drive, duration=drive + setup, profile=profile)
 
     def solve(self, effort: Effort) -> dict[str, Placed]:
-        from pyvrp import PenaltyParams, SolveParams
-        from pyvrp.exceptions import PenaltyBoundWarning
-
         if not self.due_of_client or not self.request.shifts:
             return {}
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", PenaltyBoundWarning)
-            result = self.model.solve(
-                _Stop(effort),
-                seed=effort.seed,
-                collect_stats=False,
-                display=False,
-                params=SolveParams(penalty=PenaltyParams(max_penalty=1e8)),
-            )
-        if not result.is_feasible():
+        best = best_found(self.model, effort, max_penalty=_MOST_PENALTY)
+        if best is None:
             return {}
         people = [
             shift.person
@@ -382,23 +362,9 @@ class _Search:
             if shift.person == person
         ]
         placed = {}
-        for route in result.best.routes():
+        for route in best.routes():
             for activity in route:
                 if activity.is_client():
                     due, day = self.due_of_client[activity.idx]
                     placed[due.key] = Placed(day, people[route.vehicle_type()])
         return placed
-
-
-class _Stop:
-    """PyVRP's question whether to stop, answered by counted iterations or by somebody who has seen enough."""
-
-    def __init__(self, effort: Effort) -> None:
-        self.effort, self.made = effort, 0
-
-    def __call__(self, best_cost: int) -> bool:
-        self.made += 1
-        return self.made > self.effort.iterations or not self.effort.goes_on(self.made)
-
-    def fraction_remaining(self) -> float | None:
-        return None

@@ -15,7 +15,8 @@ from backoffice.later import later
 from backoffice.refusal import Refused
 from clients.rounds.actions import NOT_PLACED
 from clients.rounds.models import PlanningRun, ProposedMove
-from clients.rounds.planner import Effort, FortnightPlan, Placed, drive_of, plan_days, standing_now
+from clients.rounds.planner import ITERATIONS, FortnightPlan, Placed, drive_of, plan_days, standing_now
+from clients.rounds.vehicle_search import Effort
 from clients.rounds.weeks import Weeks, weeks_of
 from clients.visits.actions import move_visit
 from clients.visits.models import Visit
@@ -44,7 +45,7 @@ def start_planning(*, weeks: int, people: Sequence[User], at: datetime, by: User
     return run
 
 
-def carry_out(pk: int, *, iterations: int = Effort().iterations) -> None:
+def carry_out(pk: int, *, iterations: int = ITERATIONS) -> None:
     """The search itself. Whatever goes wrong is written on the run, so that no page waits for ever."""
     run = PlanningRun.objects.get(pk=pk)
     try:

@@ -16,8 +16,9 @@ from clients.rounds.day_round import (
     Unplaced,
 )
 from clients.rounds.polish import insertions
-from clients.rounds.search import Effort, searched_day
+from clients.rounds.search import searched_day
 from clients.rounds.timing import Course, Timing
+from clients.rounds.vehicle_search import Effort
 
 SENTENCES = {
     ReasonCode.WINDOW: "It would fit at another time than its own.",
@@ -26,6 +27,7 @@ SENTENCES = {
     ReasonCode.LOCKED_ELSEWHERE: "It cannot be kept together with the locked stops of the day.",
     ReasonCode.DISPLACES_SAME: "It would fit only in place of another stop that matters as much.",
     ReasonCode.DISPLACES_HIGHER: "It would fit only in place of a stop that matters more.",
+    ReasonCode.NOBODY: "Nobody who works that day may do it.",
 }
 
 _EFFORT = Effort(iterations=150)

@@ -5,47 +5,33 @@ stay at one barn. So several models are solved, one for each kind of place lunch
 orders are judged by `Timing.rank` alone.
 """
 
-import warnings
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from clients.rounds.day_round import BASE, LOCKED_TIER, DayRequest, Lunch, Priority, Span, Stop
+from clients.rounds.day_round import BASE, LOCKED_TIER, DayRequest, Isolation, Lunch, Priority, Span, Stop
 from clients.rounds.polish import polished
 from clients.rounds.timing import Course, Timing
+from clients.rounds.vehicle_search import Effort, best_found
 
 if TYPE_CHECKING:
     import pyvrp
 
-SEED = 1
-_FEW_STOPS, _ITERATIONS_FOR_FEW = 15, 1_000
-_ITERATIONS_A_STOP, _MOST_ITERATIONS = 200, 5_000
 # PyVRP weighs a broken window against prizes that are this large, and counts in 64 bits.
 _MOST_PENALTY, _MOST_COST = 1e12, 1e18
 _LONGEST_WEIGHED_DAY = 200_000
+# Shared out among several a second of drive is worth a few of the day: with more, the search finds nothing to keep.
+_SHARED_DRIVE_WEIGHT = 4
 _LUNCH_TIER = LOCKED_TIER - 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """How long to search: by counted rounds and a seed, never by the clock, so that a day planned twice
-    comes out the same."""
-
-    iterations: int
-    seed: int = SEED
-
-    @classmethod
-    def for_stops(cls, stops: int) -> "Effort":
-        """Enough to reach the best day known in nearly all trials up to 25 stops for one practitioner."""
-        if stops <= _FEW_STOPS:
-            return cls(_ITERATIONS_FOR_FEW)
-        return cls(min(_MOST_ITERATIONS, stops * _ITERATIONS_A_STOP))
 
 
 def searched_day(request: DayRequest, effort: Effort) -> Course:
     """The best day found; reproducible, near the best there is, not proven to be it."""
     timing = Timing.of(request)
-    orders = [_Model(variant, lunch).solve(effort) for variant, lunch in _lunch_variants(request)]
+    orders = [
+        Drivers(variant.drive, variant.stops, (Driver(BASE, variant.day, lunch),)).orders(effort)[0]
+        for variant, lunch in _lunch_variants(request)
+    ]
     courses = [course for order in orders if (course := timing.best_of_order(order)) is not None]
     return min((polished(timing, course) for course in courses), key=timing.rank)
 
@@ -56,7 +42,7 @@ def _lunch_variants(request: DayRequest) -> Iterator[tuple[DayRequest, Lunch | N
     Each is a request without lunch for PyVRP, beside the lunch that may be taken at a barn.
     """
     day, lunch = request.day, request.lunch
-    bare = replace(request, lunch=None, stops=_with_the_day_as_window(request))
+    bare = replace(request, lunch=None, stops=with_the_day_as_window(request.stops, day))
     if lunch is None or lunch.span.start > lunch.span.end:
         yield bare, None
         return
@@ -69,111 +55,136 @@ def _lunch_variants(request: DayRequest) -> Iterator[tuple[DayRequest, Lunch | N
         yield bare, lunch
 
 
-def _with_the_day_as_window(request: DayRequest) -> tuple[Stop, ...]:
-    return tuple(replace(stop, windows=stop.windows or (request.day,)) for stop in request.stops)
+def with_the_day_as_window(stops: Sequence[Stop], day: Span) -> tuple[Stop, ...]:
+    return tuple(replace(stop, windows=stop.windows or (day,)) for stop in stops)
 
 
-class _Model:
-    """One PyVRP model: a single vehicle, one group of alternatives for each stop."""
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """One who drives: from which place and back to it, when, and the lunch that may be had at a barn."""
 
-    def __init__(self, request: DayRequest, lunch: Lunch | None) -> None:
+    base: int
+    day: Span
+    lunch: Lunch | None = None
+
+
+@dataclass
+class Drivers:
+    """One PyVRP model of a day: a vehicle for each driver, a group of alternatives for each stop.
+
+    `drivers_of` says which drivers may make a stop, both by number; a stop that is missing is anybody's.
+    """
+
+    drive: Sequence[Sequence[int]]
+    stops: Sequence[Stop]
+    drivers: Sequence[Driver]
+    drivers_of: Mapping[int, frozenset[int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
         import pyvrp
 
-        self.request, self.lunch = request, lunch
-        self.horizon = max(0, request.day.end - request.day.start)
         self.model = pyvrp.Model()
+        self.begins = min(driver.day.start for driver in self.drivers)
+        self.day = Span(self.begins, max(driver.day.end for driver in self.drivers))
+        self.horizon = max(0, self.day.end - self.begins)
+        self.lunches = list(dict.fromkeys(driver.lunch for driver in self.drivers if driver.lunch is not None))
+        self.drive_weight = _drive_weight(self.horizon) if len(self.drivers) == 1 else _SHARED_DRIVE_WEIGHT
+        least = (self.drive_weight + 1) * self.horizon * len(self.drivers)
+        self.prizes = _prizes(self.stops, self.horizon, least, len(self.drivers) if self.lunches else 0)
         self.stop_of_client: list[int] = []
         self._add_everything()
 
     def _add_everything(self) -> None:
-        locations = [self.model.add_location(0, 0) for _ in range(len(self.request.stops) + 1)]
-        depot = self.model.add_depot(locations[0])
-        prizes = _prizes(self.request, self.horizon, has_lunch=self.lunch is not None)
-        for index, stop in enumerate(self.request.stops):
-            self._add_stop(index, stop, locations[index + 1], prizes)
-        self._add_drives(locations)
+        bases = list(dict.fromkeys(driver.base for driver in self.drivers))
+        at_base = {base: self.model.add_location(0, 0) for base in bases}
+        depots = {base: self.model.add_depot(location) for base, location in at_base.items()}
+        at_stop = [self.model.add_location(0, 0) for _ in self.stops]
+        for index, location in enumerate(at_stop):
+            self._add_stop(index, location)
+        self._add_drives([*at_base.items()], at_stop)
+        for number, driver in enumerate(self.drivers):
+            self._add_driver(number, driver, depots[driver.base])
+
+    def _add_driver(self, number: int, driver: Driver, depot: "pyvrp.Depot") -> None:
+        start = driver.day.start - self.begins
         self.model.add_vehicle_type(
-            capacity=1,
+            capacity=[int(driver.lunch == lunch) for lunch in self.lunches] + self._room_for_others_stops(number),
             start_depot=depot,
             end_depot=depot,
-            tw_early=0,
-            tw_late=self.horizon,
-            start_late=0,
-            unit_distance_cost=_drive_weight(self.horizon),
+            tw_early=start,
+            tw_late=max(start, driver.day.end - self.begins),
+            start_late=start,
+            unit_distance_cost=self.drive_weight,
             unit_duration_cost=1,
         )
 
-    def _add_stop(self, index: int, stop: Stop, location: "pyvrp.Location", prizes: dict[float, int]) -> None:
-        stays = list(self._stays(stop))
+    def _room_for_others_stops(self, number: int) -> list[int]:
+        """A load for each driver that only stops which are not theirs have, and for which they have no room."""
+        if not self.drivers_of:
+            return []
+        return [0 if other == number else len(self.stops) for other in range(len(self.drivers))]
+
+    def _load(self, index: int, lunch: Lunch | None) -> list[int]:
+        load = [int(lunch == each) for each in self.lunches]
+        if self.drivers_of:
+            everybody = frozenset(range(len(self.drivers)))
+            theirs = self.drivers_of.get(index, everybody)
+            load += [int(driver not in theirs) for driver in range(len(self.drivers))]
+        return load
+
+    def _add_stop(self, index: int, location: "pyvrp.Location") -> None:
+        stays = list(self._stays(self.stops[index]))
         group = self.model.add_client_group(required=False) if stays else None
-        for starts, seconds, with_lunch in stays:
+        for starts, seconds, lunch in stays:
             self.model.add_client(
                 location,
-                delivery=int(with_lunch),
+                delivery=self._load(index, lunch),
                 service_duration=seconds,
                 tw_early=starts.start,
                 tw_late=starts.end,
-                prize=prizes[stop.tier] + (prizes[_LUNCH_TIER] if with_lunch else 0),
+                prize=self.prizes[self.stops[index].tier] + (self.prizes[_LUNCH_TIER] if lunch else 0),
                 required=False,
                 group=group,
             )
             self.stop_of_client.append(index)
 
-    def _stays(self, stop: Stop) -> Iterator[tuple[Span, int, bool]]:
-        """When the stop may begin after the start of the day, how long it takes, and whether with lunch."""
-        day = self.request.day
-        for window in stop.start_windows(day):
-            stays = [(window, stop.seconds, False)]
-            if self.lunch is not None:
-                stays += [(*stay, True) for stay in _stays_with_lunch(window, stop.seconds, self.lunch)]
-            for starts, seconds, with_lunch in stays:
-                within = Span(max(0, starts.start - day.start), min(self.horizon, starts.end - day.start))
+    def _stays(self, stop: Stop) -> Iterator[tuple[Span, int, Lunch | None]]:
+        """When the stop may begin after the start of the day, how long it takes, and with which lunch."""
+        for window in stop.start_windows(self.day):
+            stays: list[tuple[Span, int, Lunch | None]] = [(window, stop.seconds, None)]
+            for lunch in self.lunches:
+                stays += [(*stay, lunch) for stay in _stays_with_lunch(window, stop.seconds, lunch)]
+            for starts, seconds, had in stays:
+                within = Span(max(0, starts.start - self.begins), min(self.horizon, starts.end - self.begins))
                 if within.start <= within.end:
-                    yield within, seconds, with_lunch
+                    yield within, seconds, had
 
-    def _add_drives(self, locations: list["pyvrp.Location"]) -> None:
-        places = [BASE, *(stop.place for stop in self.request.stops)]
-        levels = [None, *(stop.isolation for stop in self.request.stops)]
+    def _add_drives(self, bases: list[tuple[int, "pyvrp.Location"]], at_stop: list["pyvrp.Location"]) -> None:
+        grounds: list[tuple[pyvrp.Location, int, Isolation | None]]
+        grounds = [(location, place, None) for place, location in bases]
+        grounds += [(at, stop.place, stop.isolation) for at, stop in zip(at_stop, self.stops, strict=True)]
         never = 2 * self.horizon + 1
-        for i, here in enumerate(locations):
-            for j, there in enumerate(locations):
-                if i == j:
+        for here, start, before in grounds:
+            for there, end, after in grounds:
+                if here is there:
                     continue
-                before, after = levels[i], levels[j]
-                cleaner = before is not None and after is not None and after < before
-                drive = never if cleaner else min(never, self.request.drive[places[i]][places[j]])
+                is_cleaner = before is not None and after is not None and after < before
+                drive = never if is_cleaner else min(never, self.drive[start][end])
                 self.model.add_edge(here, there, distance=drive, duration=drive)
 
-    def solve(self, effort: Effort) -> tuple[int, ...]:
-        """The order of the stops as indices of the request."""
-        from pyvrp import PenaltyParams, SolveParams
-        from pyvrp.exceptions import PenaltyBoundWarning
-        from pyvrp.stop import MaxIterations
-
-        if not self.stop_of_client:
-            return ()
-        with warnings.catch_warnings():
-            # Prizes far apart drive the penalties to their bound; our own timing judges what comes out.
-            warnings.simplefilter("ignore", PenaltyBoundWarning)
-            result = self.model.solve(
-                MaxIterations(effort.iterations),
-                seed=effort.seed,
-                collect_stats=False,
-                display=False,
-                params=SolveParams(penalty=PenaltyParams(max_penalty=self._penalty())),
+    def orders(self, effort: Effort) -> list[tuple[int, ...]]:
+        """For each driver the order of their stops, as numbers; empty where nothing was found that keeps the rules."""
+        found: list[tuple[int, ...]] = [() for _ in self.drivers]
+        best = best_found(self.model, effort, max_penalty=self._penalty()) if self.stop_of_client else None
+        for route in best.routes() if best is not None else ():
+            found[route.vehicle_type()] = tuple(
+                self.stop_of_client[activity.idx] for activity in route if activity.is_client()
             )
-        if not result.is_feasible():
-            return ()
-        return tuple(
-            self.stop_of_client[activity.idx]
-            for route in result.best.routes()
-            for activity in route
-            if activity.is_client()
-        )
+        return found
 
     def _penalty(self) -> float:
         """As high as can be without a cost beyond 64 bits were every stop as late as a stop can be."""
-        latest = 4 * (self.horizon + 1) * (len(self.request.stops) + 1)
+        latest = 4 * (self.horizon + 1) * (len(self.stops) + 1)
         return min(_MOST_PENALTY, _MOST_COST / latest)
 
 
@@ -200,15 +211,14 @@ def _drive_weight(horizon: int) -> int:
     return horizon + 1 if horizon <= _LONGEST_WEIGHED_DAY else 1
 
 
-def _prizes(request: DayRequest, horizon: int, *, has_lunch: bool) -> dict[float, int]:
-    """A prize for each tier: more than all that can be won below it."""
+def _prizes(stops: Sequence[Stop], horizon: int, below: int, lunches: int) -> dict[float, int]:
+    """A prize for each tier: more than all that can be won below it, of which drives and waiting are `below`."""
     prizes: dict[float, int] = {}
-    below = (_drive_weight(horizon) + 1) * horizon
-    tiers = [float(priority) for priority in Priority] + [_LUNCH_TIER] * has_lunch + [float(LOCKED_TIER)]
+    tiers = [float(priority) for priority in Priority] + [_LUNCH_TIER] * bool(lunches) + [float(LOCKED_TIER)]
     for tier in tiers:
         prizes[tier] = below + 1
-        lengths = [stop.seconds for stop in request.stops if stop.tier == tier]
-        below += prizes[tier] * (1 if tier == _LUNCH_TIER else _most_in(lengths, horizon))
+        lengths = [stop.seconds for stop in stops if stop.tier == tier]
+        below += prizes[tier] * (lunches if tier == _LUNCH_TIER else _most_in(lengths, horizon))
     return prizes
 
 

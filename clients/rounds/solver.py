@@ -19,8 +19,8 @@ from clients.rounds.day_round import (
 from clients.rounds.inspection import faults
 from clients.rounds.ordering import best_course
 from clients.rounds.reasons import reasons_for_unplaced
-from clients.rounds.search import Effort
 from clients.rounds.timing import Course, Timing
+from clients.rounds.vehicle_search import Effort
 
 LUNCH_LEFT_OUT = "Lunch is left out: it cannot be had together with the locked stops."
 _NO_LUNCH_IN_ORDER = "Lunch has no place in this order."
@@ -40,8 +40,13 @@ def plan_day(request: DayRequest, *, effort: Effort | None = None) -> DayPlan:
     seeded, so that the same request gives the same plan.
     """
     course = best_course(request, effort=effort)
+    return checked_plan(request, course, reasons_for_unplaced(request, course))
+
+
+def checked_plan(request: DayRequest, course: Course, unplaced: tuple[Unplaced, ...]) -> DayPlan:
+    """The course as a plan that has passed the inspection; raises BrokenPlan."""
     notices = (LUNCH_LEFT_OUT,) if request.lunch is not None and course.lunch_start is None else ()
-    plan = _plan_of(request, course, reasons_for_unplaced(request, course), notices)
+    plan = _plan_of(request, course, unplaced, notices)
     broken = faults(request, plan)
     if broken:
         raise BrokenPlan(" ".join(broken))

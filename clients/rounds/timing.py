@@ -7,11 +7,11 @@ can be compared while they are built. Where two courses have made the same stops
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from clients.rounds.day_round import BASE, LOCKED_TIER, ON_THE_ROAD, DayRequest, Lunch, LunchPlace, Priority
 
-Rank = tuple[object, ...]
+Rank = tuple[Any, ...]
 
 
 class Visit(NamedTuple):

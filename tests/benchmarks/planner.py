@@ -10,8 +10,9 @@ import sys
 from time import perf_counter
 
 from clients.rounds.day_round import Lunch, Span
-from clients.rounds.planner import Due, Effort, FortnightPlan, PlanRequest, Shift, plan_days
+from clients.rounds.planner import Due, FortnightPlan, PlanRequest, Shift, plan_days
 from clients.rounds.travel import Place, StraightLine
+from clients.rounds.vehicle_search import Effort
 
 HOUR = 3600
 BARNS, DAYS = 14, 14

@@ -23,7 +23,7 @@ def test_the_days_enumerated_hold_every_rule():
     days = [random_day(seed, stops=6) for seed in range(360)]
     plans = [plan_day(request) for request in days]
     codes = {reason.code for plan in plans for left in plan.unplaced for reason in left.reasons}
-    assert codes == set(ReasonCode)
+    assert codes == set(ReasonCode) - {ReasonCode.NOBODY}
     assert sum(any(stop.locked is not None for stop in request.stops) for request in days) > 100
     assert sum(len({stop.isolation for stop in request.stops}) > 1 for request in days) > 200
     assert sum(request.lunch is not None for request in days) > 200

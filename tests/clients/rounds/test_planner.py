@@ -9,7 +9,6 @@ import pytest
 from clients.rounds.day_round import Isolation, Lunch, Span
 from clients.rounds.planner import (
     Due,
-    Effort,
     FortnightPlan,
     Placed,
     PlanRequest,
@@ -18,6 +17,7 @@ from clients.rounds.planner import (
     plan_days,
     standing_now,
 )
+from clients.rounds.vehicle_search import Effort
 
 HOUR = 3600
 QUICK = Effort(iterations=400)

@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 from backoffice.refusal import Refused
 from clients.rounds import planning
 from clients.rounds.models import PlanningRun, ProposedMove
-from clients.rounds.planner import Effort
 from clients.rounds.planning import accept_lines, carry_out, start_planning, stop_planning
+from clients.rounds.vehicle_search import Effort
 from clients.rounds.weeks import weeks_of
 from clients.visits.models import Visit
 from clients.workdays.models import Absence

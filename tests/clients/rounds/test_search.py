@@ -1,8 +1,9 @@
 import pytest
 
 from clients.rounds import exact
-from clients.rounds.search import Effort, searched_day
+from clients.rounds.search import searched_day
 from clients.rounds.timing import Timing
+from clients.rounds.vehicle_search import Effort
 from tests.clients.rounds.days import day, everywhere, random_day, span, stop
 
 

@@ -4,9 +4,9 @@ from hypothesis import strategies as st
 
 from clients.rounds import solver
 from clients.rounds.day_round import DayRequest, Isolation, Lunch, LunchPlace, Priority, Span
-from clients.rounds.search import Effort
 from clients.rounds.solver import BrokenPlan, order_cost, plan_day
 from clients.rounds.timing import Timing
+from clients.rounds.vehicle_search import Effort
 from tests.clients.rounds.days import MINUTE, at, day, everywhere, random_day, span, stop
 
 LUNCH = Lunch(30 * MINUTE, span("11:30", "13:30"))
