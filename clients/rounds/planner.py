@@ -140,8 +140,13 @@ class FortnightPlan:
         return self.drive_before - self.drive_after
 
 
-def plan_days(request: PlanRequest, effort: Effort | None = None) -> FortnightPlan:
-    """The days that cost the least drive, every rule kept: each day was ordered by the day's own round."""
+def plan_days(
+    request: PlanRequest, effort: Effort | None = None, *, start: Mapping[str, Placed] | None = None
+) -> FortnightPlan:
+    """The days that cost the least drive, every rule kept: each day was ordered by the day's own round.
+
+    The search begins from the places of `start` where it is given; keys of other visits in it count for nothing.
+    """
     effort = effort or Effort(ITERATIONS)
     request = replace(request, dues=_kept_apart(request.dues))
     standing = standing_now(request)
@@ -150,7 +155,7 @@ def plan_days(request: PlanRequest, effort: Effort | None = None) -> FortnightPl
     rounds = 0
     while True:
         rounds += 1
-        placed = {**_Search(request, banned).solve(effort), **known}
+        placed = {**_Search(request, banned).solve(effort, start), **known}
         failing = _without_place(request, placed)
         if not failing:
             break
@@ -196,7 +201,13 @@ def standing_now(request: PlanRequest) -> dict[str, Placed]:
 
 def drive_of(request: PlanRequest, placed: Mapping[str, Placed]) -> int:
     """Seconds of drive of all days, each by the shortest loop of its places; windows and lunch aside."""
-    return sum(length_of(request.drive, shortest_loop(request.drive, at)) for at in places_of(request, placed).values())
+    return length_by(request, request.drive, placed)
+
+
+def length_by(request: PlanRequest, matrix: Sequence[Sequence[int]], placed: Mapping[str, Placed]) -> int:
+    """All days by the loops with the least seconds, measured by another matrix, such as of metres."""
+    loops = (shortest_loop(request.drive, at) for at in places_of(request, placed).values())
+    return sum(length_of(matrix, loop) for loop in loops)
 
 
 def places_of(request: PlanRequest, placed: Mapping[str, Placed]) -> dict[Placed, set[int]]:
@@ -267,6 +278,7 @@ class _Search:
         self.request, self.banned = request, banned
         self.model = pyvrp.Model()
         self.due_of_client: list[tuple[Due, int]] = []
+        self.vehicles: list[Shift] = []
         self.depot_at = self.model.add_location(0, 0)
         self.depot = self.model.add_depot(self.depot_at)
         self.locations: dict[tuple[int, tuple[str, ...]], pyvrp.Location] = {}
@@ -332,6 +344,7 @@ class _Search:
             profile=profile,
             name=f"{shift.day}/{shift.person}",
         )
+        self.vehicles.append(shift)
 
     def _add_drives(self, person: str, profile: "pyvrp.Profile") -> None:
         places = [
@@ -349,22 +362,37 @@ class _Search:
                 setup = self.request.setup_seconds if end not in (BASE, start) else 0
                 self.model.add_edge(here, there, distance=drive, duration=drive + setup, profile=profile)
 
-    def solve(self, effort: Effort) -> dict[str, Placed]:
+    def solve(self, effort: Effort, start: Mapping[str, Placed] | None = None) -> dict[str, Placed]:
         if not self.due_of_client or not self.request.shifts:
             return {}
-        best = best_found(self.model, effort, max_penalty=_MOST_PENALTY)
+        best = best_found(self.model, effort, max_penalty=_MOST_PENALTY, start=self._begun(start) if start else None)
         if best is None:
             return {}
-        people = [
-            shift.person
-            for person in dict.fromkeys(s.person for s in self.request.shifts)
-            for shift in self.request.shifts
-            if shift.person == person
-        ]
         placed = {}
         for route in best.routes():
             for activity in route:
                 if activity.is_client():
                     due, day = self.due_of_client[activity.idx]
-                    placed[due.key] = Placed(day, people[route.vehicle_type()])
+                    placed[due.key] = Placed(day, self.vehicles[route.vehicle_type()].person)
         return placed
+
+    def _begun(self, start: Mapping[str, Placed]) -> "pyvrp.Solution":
+        """The visits where `start` has them, each day in the order of its shortest loop; the search puts it right."""
+        import pyvrp
+
+        clients: dict[Placed, list[int]] = defaultdict(list)
+        taken: set[str] = set()
+        for client, (due, day) in enumerate(self.due_of_client):
+            where = start.get(due.key)
+            if where is not None and where.day == day and due.key not in taken:
+                taken.add(due.key)
+                clients[where].append(client)
+        data = self.model.data()
+        routes = []
+        for number, shift in enumerate(self.vehicles):
+            there = clients.get(Placed(shift.day, shift.person), [])
+            loop = shortest_loop(self.request.drive, {self.due_of_client[client][0].place for client in there})
+            order = sorted(there, key=lambda client: loop.index(self.due_of_client[client][0].place))
+            if order:
+                routes.append(pyvrp.Route(data, order, number))
+        return pyvrp.Solution(data, routes)

@@ -12,8 +12,7 @@ from clients.people.models import Barn
 from clients.plans.models import Service
 from clients.plans.queries import tolerance_of
 from clients.rounds.day_round import Lunch, Span
-from clients.rounds.loop import length_of, shortest_loop
-from clients.rounds.planner import Due, Placed, PlanRequest, Shift, places_of
+from clients.rounds.planner import Due, Placed, PlanRequest, Shift, length_by
 from clients.rounds.queries import LEVELS, is_kept, seconds_of
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit
@@ -33,8 +32,7 @@ class Weeks:
 
     def metres_of(self, placed: Mapping[str, Placed]) -> int:
         """The distance of all days, each by the loop with the least seconds."""
-        loops = (shortest_loop(self.travel.seconds, at) for at in places_of(self.request, placed).values())
-        return sum(length_of(self.travel.metres, loop) for loop in loops)
+        return length_by(self.request, self.travel.metres, placed)
 
 
 def weeks_of(first: date, days: int, people: Sequence[User], business: Business) -> Weeks:
