@@ -11,17 +11,9 @@ from fractions import Fraction
 from math import ceil
 
 from clients.rounds.day_round import BASE
+from clients.rounds.fortnight import Due, FortnightPlan, Placed, PlanRequest, length_by, places_of, standing_now
 from clients.rounds.loop import length_of, shortest_loop
-from clients.rounds.planner import (
-    Due,
-    FortnightPlan,
-    Placed,
-    PlanRequest,
-    length_by,
-    places_of,
-    plan_days,
-    standing_now,
-)
+from clients.rounds.planner import plan_days
 from clients.rounds.vehicle_search import Effort
 
 ITERATIONS, SEEDS = 2_000, 3

@@ -14,8 +14,9 @@ from backoffice.business.queries import local_date, the_business
 from backoffice.later import later
 from backoffice.refusal import Refused
 from clients.rounds.actions import NOT_PLACED
+from clients.rounds.fortnight import FortnightPlan, Placed, drive_of, standing_now
 from clients.rounds.models import PlanningRun, ProposedMove
-from clients.rounds.planner import ITERATIONS, FortnightPlan, Placed, drive_of, plan_days, standing_now
+from clients.rounds.planner import ITERATIONS, plan_days
 from clients.rounds.vehicle_search import Effort
 from clients.rounds.weeks import Weeks, weeks_of
 from clients.visits.actions import move_visit

@@ -12,7 +12,7 @@ from clients.people.models import Barn
 from clients.plans.models import Service
 from clients.plans.queries import tolerance_of
 from clients.rounds.day_round import Lunch, Span
-from clients.rounds.planner import Due, Placed, PlanRequest, Shift, length_by
+from clients.rounds.fortnight import Due, Placed, PlanRequest, Shift, length_by
 from clients.rounds.queries import LEVELS, is_kept, seconds_of
 from clients.rounds.travel import Place, StraightLine, TravelTable
 from clients.visits.models import Visit

@@ -10,7 +10,8 @@ import sys
 from time import perf_counter
 
 from clients.rounds.day_round import Lunch, Span
-from clients.rounds.planner import Due, FortnightPlan, PlanRequest, Shift, plan_days
+from clients.rounds.fortnight import Due, FortnightPlan, PlanRequest, Shift
+from clients.rounds.planner import plan_days
 from clients.rounds.travel import Place, StraightLine
 from clients.rounds.vehicle_search import Effort
 

@@ -6,8 +6,9 @@ from random import Random
 
 import pytest
 
+from clients.rounds.fortnight import Placed, PlanRequest, standing_now
 from clients.rounds.marginal import cost_of_one_more
-from clients.rounds.planner import Placed, PlanRequest, plan_days, standing_now
+from clients.rounds.planner import plan_days
 from clients.rounds.vehicle_search import Effort
 from tests.clients.rounds.test_planner import drive_by_trying, due, everywhere, fixed, random_weeks, shifts, worth
 

@@ -7,16 +7,8 @@ from random import Random
 import pytest
 
 from clients.rounds.day_round import Isolation, Lunch, Span
-from clients.rounds.planner import (
-    Due,
-    FortnightPlan,
-    Placed,
-    PlanRequest,
-    Reason,
-    Shift,
-    plan_days,
-    standing_now,
-)
+from clients.rounds.fortnight import Due, FortnightPlan, Placed, PlanRequest, Reason, Shift, standing_now
+from clients.rounds.planner import plan_days
 from clients.rounds.vehicle_search import Effort
 
 HOUR = 3600
