@@ -6,6 +6,9 @@ from itertools import pairwise
 from clients.rounds.day_round import BASE, DayRequest
 from clients.rounds.timing import Course, Timing
 
+# Of many stops left out, those of the highest tiers and on the shortest detours are tried.
+_MOST_ABSENT = 30
+
 Order = tuple[int, ...]
 
 
@@ -31,6 +34,9 @@ def _neighbours(request: DayRequest, course: Course) -> Iterator[Order]:
     order = course.order
     absent = [stop for stop in range(len(request.stops)) if stop not in order]
     absent.sort(key=lambda stop: -request.stops[stop].tier)
+    if len(absent) > _MOST_ABSENT:
+        absent = sorted(absent, key=lambda stop: (-request.stops[stop].tier, _detour(request, order, stop)))
+        absent = absent[:_MOST_ABSENT]
     for stop in absent:
         yield from _with_time(request, insertions(order, stop))
     for changed in _reorderings(order):
@@ -57,6 +63,13 @@ def insertions(order: Order, stop: int) -> Iterator[Order]:
     """The orders with one stop more, at every position."""
     for position in range(len(order) + 1):
         yield (*order[:position], stop, *order[position:])
+
+
+def _detour(request: DayRequest, order: Order, stop: int) -> int:
+    """The least drive that one stop more adds."""
+    drive, there = request.drive, request.stops[stop].place
+    places = [BASE, *(request.stops[each].place for each in order), BASE]
+    return min(drive[here][there] + drive[there][to] - drive[here][to] for here, to in pairwise(places))
 
 
 def _exchanges(request: DayRequest, order: Order, absent: list[int]) -> Iterator[Order]:

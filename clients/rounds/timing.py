@@ -24,7 +24,7 @@ class Visit(NamedTuple):
 class Course(NamedTuple):
     """A day so far. `ready` is when the next drive can begin (after coming back: the return itself).
 
-    `stop` beside lunch is the index of the stop at whose barn it is taken.
+    `order` are the stops of `visits`; `stop` beside lunch is the index of the stop at whose barn it is taken.
     """
 
     ready: int
@@ -32,13 +32,10 @@ class Course(NamedTuple):
     drive: int = 0
     leave: int | None = None
     visits: tuple[Visit, ...] = ()
+    order: tuple[int, ...] = ()
     lunch_start: int | None = None
     lunch_where: LunchPlace | None = None
     lunch_stop: int | None = None
-
-    @property
-    def order(self) -> tuple[int, ...]:
-        return tuple(visit.stop for visit in self.visits)
 
 
 class _Ground(NamedTuple):
@@ -121,6 +118,7 @@ class Timing:
             drive=course.drive + leg,
             leave=visit.arrive - leg if course.leave is None else course.leave,
             visits=(*course.visits, visit),
+            order=(*course.order, visit.stop),
         )
 
     def _eat(self, course: Course, stop: int | None, lunch: Lunch) -> Course | None:
