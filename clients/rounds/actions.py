@@ -234,7 +234,8 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
                 minutes=visit.minutes,
                 practitioner=visit.practitioner_id,
             )
-    content = render_pdf("documents/round_sheet.html", sheet_context(found, visits))
+    context = {**sheet_context(found, visits), "drawing": map_of(found, the_business())}
+    content = render_pdf("documents/round_sheet.html", context)
     document = store_document(
         kind=Document.Kind.ROUND_SHEET,
         title=f"Round of {found.day.isoformat()}, {found.practitioner}",
@@ -273,6 +274,5 @@ def sheet_context(
         "stops": stops,
         "horses": horses,
         "unplaced": unplaced_of(found),
-        "drawing": map_of(found, the_business()),
         "said_of_all": _said_of_all([permissions[visit.pk] for visit in visits]),
     }

@@ -11,11 +11,13 @@ from backoffice.access.powers import Power
 from backoffice.business.queries import the_business
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.words import day as day_words
-from clients.rounds.failing import free_day, mark_told, messages_of, put_back
+from clients.rounds.failing import free_day, messages_of, put_back
 from clients.rounds.forms import FailForm
 from clients.rounds.models import FailedDay
 from clients.rounds.queries import freed_visits, get_practitioner_or_404
 from clients.rounds.views import read_day
+from clients.visits.actions import mark_told
+from clients.visits.models import Told
 from clients.visits.queries import OPEN, visits_on
 
 
@@ -74,7 +76,7 @@ def failed_day_told(request: StaffRequest, pk: int, person_pk: int) -> HttpRespo
     if draft is None:
         raise Http404("Nobody like that is to be told.")
     if not draft.is_told:
-        mark_told(failed_day=found, message=draft, at=timezone.now(), by=request.user)
+        mark_told(message=draft, what=Told.What.FREED, at=timezone.now(), by=request.user)
     return redirect(f"{found.get_absolute_url()}#tell")
 
 

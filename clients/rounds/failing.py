@@ -1,6 +1,6 @@
 """A day that fails, by snow, illness or breakdown: its visits go to days that suit, free of charge, until undone."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 from backoffice.access.models import User
@@ -14,7 +14,7 @@ from clients.rounds.detours import DayChoice, days_for
 from clients.rounds.models import FailedDay, FreedVisit
 from clients.visits.actions import cancel_visit
 from clients.visits.actions.booking import refuse_taken
-from clients.visits.messages import Message, told_about, whom_to_tell
+from clients.visits.messages import Message, names_of, told_about, whom_to_tell
 from clients.visits.models import Told, Visit
 from clients.visits.queries import OPEN, visits
 
@@ -162,7 +162,7 @@ def messages_of(failed: FailedDay, freed: Sequence[FreedVisit], business: Busine
         if failed.undone_at is None:
             text = _off(failed, theirs, new_days, business)
         elif is_told:
-            text = f"We come on {day_words(failed.day)} after all, to {_names(theirs)}. {business.name}"
+            text = f"We come on {day_words(failed.day)} after all, to {names_of(theirs)}. {business.name}"
         else:
             continue
         drafted.append(Message(person, theirs, text, is_told and failed.undone_at is None))
@@ -170,25 +170,12 @@ def messages_of(failed: FailedDay, freed: Sequence[FreedVisit], business: Busine
 
 
 def _off(failed: FailedDay, theirs: Sequence[Visit], new_days: dict[int, date | None], business: Business) -> str:
-    parts = [f"{failed.words}: we cannot come to {_names(theirs)} on {day_words(failed.day)}."]
+    parts = [f"{failed.words}: we cannot come to {names_of(theirs)} on {day_words(failed.day)}."]
     for day in sorted({day for visit in theirs if (day := new_days[visit.pk]) is not None}):
         moved = [visit for visit in theirs if new_days[visit.pk] == day]
-        parts.append(f"We propose {day_words(day)}" + ("." if len(moved) == len(theirs) else f" for {_names(moved)}."))
+        for_whom = "" if len(moved) == len(theirs) else f" for {names_of(moved)}"
+        parts.append(f"We propose {day_words(day)}{for_whom}.")
     released = [visit for visit in theirs if new_days[visit.pk] is None]
     if released:
-        parts.append(f"For {_names(released)} the next visit stands as planned.")
+        parts.append(f"For {names_of(released)} the next visit stands as planned.")
     return " ".join([*parts, "Nothing is charged. Does that suit?" if len(parts) > 1 else "", business.name])
-
-
-def _names(theirs: Iterable[Visit]) -> str:
-    names = list(dict.fromkeys(visit.animal.name for visit in theirs))
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-@audit.action
-def mark_told(*, failed_day: FailedDay, message: Message, at: datetime, by: User) -> None:
-    Told.objects.bulk_create(
-        Told(visit=visit, person=message.person, what=Told.What.FREED, told_at=at, told_by=by)
-        for visit in message.visits
-    )
-    audit.record("told of the failed day", failed_day, at=at, by=by, changes={"person": message.person.pk})

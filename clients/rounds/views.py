@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.models import User
 from backoffice.access.powers import Power
+from backoffice.business.queries import the_business
 from clients.rounds.actions import make_round_sheet, order_round, plan_round, sheet_context
 from clients.rounds.queries import (
     all_visits,
@@ -18,6 +19,7 @@ from clients.rounds.queries import (
     has_open_visits,
     is_out_of_date,
     key_of,
+    map_of,
     round_of,
     stops_on,
 )
@@ -52,6 +54,7 @@ def round_page(request: StaffRequest, day: str, pk: int) -> HttpResponse:
         context["waiting"] = stops_on(on, practitioner)
     else:
         context |= sheet_context(found, all_visits(found))
+        context["drawing"] = map_of(found, the_business())
         context["is_out_of_date"] = is_out_of_date(found)
     return render(request, "clients/rounds/round.html", context)
 

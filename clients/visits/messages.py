@@ -1,6 +1,6 @@
 """Messages to owners and handlers: drafted here, sent from the phone's own app, marked as told by hand."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from urllib.parse import quote
@@ -43,6 +43,12 @@ def whom_to_tell(visits: Sequence[Visit], on: date) -> list[tuple[Person, tuple[
         if person is not None:
             told.setdefault(person.pk, (person, []))[1].append(visit)
     return [(person, tuple(theirs)) for person, theirs in told.values()]
+
+
+def names_of(theirs: Iterable[Visit]) -> str:
+    """The horses of the visits: "Biscuit and Oats"."""
+    names = list(dict.fromkeys(visit.animal.name for visit in theirs))
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def told_about(visits: Sequence[Visit], what: Told.What) -> set[tuple[int, int]]:

@@ -21,6 +21,7 @@ from clients.visits.actions.hiring import hire_out
 from clients.visits.actions.leaving import note_death, note_sale, take_death_back
 from clients.visits.actions.proposing import Booked, Left, book_all, move_plan_start, propose_visits
 from clients.visits.actions.reporting import write_visit_report
+from clients.visits.actions.telling import mark_told
 
 __all__ = [
     "AreaDone",
@@ -37,6 +38,7 @@ __all__ = [
     "could_not_work",
     "hire_out",
     "is_late",
+    "mark_told",
     "move_plan_start",
     "move_visit",
     "note_death",
