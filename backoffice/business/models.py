@@ -77,6 +77,12 @@ class Business(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(5)],
     )
 
+    preparation_words = models.TextField(
+        max_length=500,
+        blank=True,
+        default="Please: caught and dry, no fly spray or liniment, and somebody there to hold.",
+        help_text="Ends the message that you send the day before.",
+    )
     time_stamp_address = models.URLField(blank=True)
     signing_age = models.PositiveSmallIntegerField(
         default=18, validators=[MinValueValidator(16), MaxValueValidator(25)]

@@ -24,6 +24,7 @@ RULE_OF = {
     "clients.vetreferral": "health",
     "clients.visit": "visit",
     "clients.session": "visit",
+    "clients.calllater": "visit",
     "clients.decision": "visit",
     "clients.dayround": "visit",
     "billing.acceptance": "agreement",

@@ -27,6 +27,7 @@ WATCHES: Mapping[str, Watch] = {
     "uncharged": Watch(Power.SEE_MONEY, money.uncharged),
     "overdue": Watch(Power.SEE_MONEY, money.overdue),
     "vet": Watch(Power.SEE_HEALTH, care.waiting_for_vet),
+    "to-tell": Watch(Power.CHANGE_CARE, care.to_tell),
     "lapsing": Watch(Power.CHANGE_CARE, care.lapsing),
     "own-papers": Watch(Power.CHANGE_SETTINGS, care.own_papers),
     "rule-books": Watch(Power.CHANGE_CARE, care.rule_books),

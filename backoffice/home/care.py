@@ -15,8 +15,10 @@ from clients.paperwork.own_queries import own_papers_to_renew
 from clients.paperwork.permission import Permission, Result
 from clients.paperwork.queries import is_quiet, lapsing_before, open_stop_notes, waiting_for_the_vet
 from clients.plans.queries import plans_to_review
+from clients.visits.calls import to_call_soon
+from clients.visits.messages import coming_messages, names_of
 from clients.visits.models import Visit
-from clients.visits.queries import call_list, uncompleted_visits
+from clients.visits.queries import uncompleted_visits, visits_on
 
 COMING_DAYS = 7
 NOTICE_DAYS = 14
@@ -192,6 +194,19 @@ def to_call(on: date) -> Block:
             sentence=visit.call_list_reason,
             day=visit.day,
         )
-        for visit in lean(call_list(on))
+        for visit in lean(to_call_soon(on))
     )
-    return Block("call-list", "Call list", rows, sentence="No date ahead; seen last on the day named.")
+    sentence = "No date ahead; seen last on the day named."
+    return Block("call-list", "Call list", rows, sentence=sentence, all_href=reverse("clients:calls"))
+
+
+def to_tell(on: date) -> Block:
+    """Who has not been told yet that we come tomorrow, and what to prepare."""
+    tomorrow = on + timedelta(days=1)
+    page = reverse("clients:tell", args=[tomorrow.isoformat()])
+    rows = tuple(
+        Row(name=str(draft.person), href=page, sentence=names_of(draft.visits))
+        for draft in coming_messages(list(visits_on(tomorrow)), tomorrow, the_business())
+        if not draft.is_told
+    )
+    return Block("to-tell", "Coming tomorrow, not told yet", rows, all_href=page)

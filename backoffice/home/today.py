@@ -16,9 +16,9 @@ from clients.paperwork.models import Wording
 from clients.paperwork.permission import Permission
 from clients.people.models import Person
 from clients.plans.models import Guideline
-from clients.rounds.actions import sheet_context
 from clients.rounds.models import DayRound
 from clients.rounds.queries import StopToPlan, all_visits, is_out_of_date, round_of, stops_on
+from clients.rounds.shown import sheet_context
 from clients.visits.models import Visit
 
 

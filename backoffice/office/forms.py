@@ -45,6 +45,7 @@ class BusinessForm(ModelForm):
         Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
         Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
+        Fieldset("The day before", "preparation_words"),
         Fieldset(
             "Permission to work",
             "signing_age",
@@ -87,6 +88,7 @@ class BusinessForm(ModelForm):
             "setup_minutes": "Minutes to set up at a stop",
             "speed_mph": "Usual speed, miles an hour",
             "circuity": "Road miles for each mile straight",
+            "preparation_words": "What to prepare, in your words",
             "signing_age": "Age from which a person may sign",
             "who_signs": "Who signs a consent where a horse has several owners",
             "reask_days": "Days until a health fact is asked again",

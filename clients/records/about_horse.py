@@ -22,7 +22,7 @@ from clients.records.telling import (
     tell_visit,
 )
 from clients.rounds.models import DayRound
-from clients.visits.models import Session, SessionArea, Visit
+from clients.visits.models import CallLater, Session, SessionArea, Visit
 
 ERASED_SENTENCE = "Erased by a rule of keeping."
 IDENTITY = ("breed", "color", "markings", "microchip", "ueln", "passport_name", "handling", "note")
@@ -114,6 +114,7 @@ def _empty_animal(animal: Animal) -> None:
     words = dict.fromkeys(IDENTITY, "")
     Animal.objects.filter(pk=animal.pk).update(name=erased_horse_name(animal), vet_practice=None, photo=None, **words)
     Plan.objects.filter(animal=animal).update(spots_alone_reason="")
+    CallLater.objects.filter(animal=animal).update(why="")
 
 
 def _empty_stop_note(note: StopNote) -> None:

@@ -1,4 +1,4 @@
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from itertools import pairwise
@@ -14,7 +14,6 @@ from backoffice.refusal import Refused
 from backoffice.ui.words import hours
 from clients.paperwork.actions import note_decision
 from clients.paperwork.models import Decision
-from clients.paperwork.permission import Permission
 from clients.rounds.day_round import BASE, DayPlan, PlannedStop
 from clients.rounds.models import DayRound, RoundStop
 from clients.rounds.queries import (
@@ -23,16 +22,14 @@ from clients.rounds.queries import (
     all_visits,
     day_to_plan,
     is_kept,
-    key_of,
     map_of,
-    permissions_of,
     round_of,
     time_of,
-    unplaced_of,
 )
+from clients.rounds.shown import sheet_context
 from clients.rounds.solver import OrderCost, order_cost, plan_day
 from clients.visits.models import Visit
-from clients.visits.queries import DONE, OPEN, taken_on
+from clients.visits.queries import OPEN, taken_on
 
 NOT_PLACED = "The barn is not on the map yet, so nothing is known about the drive. Give it its place."
 
@@ -246,33 +243,3 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
     DayRound.objects.filter(pk=found.pk).update(sheet=document)
     audit.record("round sheet made", found, at=at, by=by, changes={"document": document})
     return document
-
-
-def _said_of_all(permissions: Sequence[Permission]) -> list[str]:
-    """Notes that every horse of the day has, so that paper says them once."""
-    said = [[note.sentence for note in permission.notes] for permission in permissions]
-    return [sentence for sentence in said[0] if all(sentence in each for each in said)] if len(said) > 1 else []
-
-
-def sheet_context(
-    found: DayRound, visits: Sequence[Visit], permissions: Mapping[int, Permission] | None = None
-) -> Mapping[str, object]:
-    """What screen and paper show of a round: its stops, each visit with its permission, read here unless given."""
-    permissions = permissions_of(visits, found.day) if permissions is None else permissions
-    stops = [
-        {
-            "stop": stop,
-            "key": key_of(stop),
-            "visits": [(visit, permissions[visit.pk]) for visit in stop.visits.all()],
-            "is_done": all(visit.status in DONE for visit in stop.visits.all()),
-        }
-        for stop in found.stops.all()
-    ]
-    horses = len({visit.animal_id for visit in visits})
-    return {
-        "round": found,
-        "stops": stops,
-        "horses": horses,
-        "unplaced": unplaced_of(found),
-        "said_of_all": _said_of_all([permissions[visit.pk] for visit in visits]),
-    }

@@ -15,10 +15,10 @@ from clients.rounds.failing import free_day, messages_of, put_back
 from clients.rounds.forms import FailForm
 from clients.rounds.models import FailedDay
 from clients.rounds.queries import freed_visits, get_practitioner_or_404
-from clients.rounds.views import read_day
 from clients.visits.actions import mark_told
 from clients.visits.models import Told
 from clients.visits.queries import OPEN, visits_on
+from clients.visits.views.doors import read_day
 
 
 def get_failed_day_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_CARE) -> FailedDay:

@@ -93,14 +93,15 @@ def _free(visit: Visit, failed: FailedDay, *, new_day: date | None, at: datetime
         was_starts=visit.starts,
         was_part=visit.part,
         was_confirmed=visit.is_confirmed,
+        was_locked=visit.is_locked,
         new_day=new_day,
     )
     if new_day is None:
         cancel_visit(visit=visit, reason=failed.words, without_fee=True, at=at, by=by)
         return
     visit.status, visit.day, visit.starts, visit.part = Visit.Status.PENCILLED, new_day, None, 1
-    visit.is_confirmed = False
-    visit.save(update_fields=["status", "day", "starts", "part", "is_confirmed"])
+    visit.is_confirmed = visit.is_locked = False
+    visit.save(update_fields=["status", "day", "starts", "part", "is_confirmed", "is_locked"])
     audit.record("visit freed", visit, at=at, by=by, changes={"from": failed.day, "to": new_day})
 
 
@@ -135,7 +136,7 @@ def _why_it_stays(visit: Visit, freed: FreedVisit, failed: FailedDay, *, on: dat
     if not _is_untouched(visit, freed):
         return f"{visit} was changed since and stays as it is."
     visit.status, visit.day, visit.starts = Visit.Status(freed.was_status), failed.day, freed.was_starts
-    visit.part, visit.is_confirmed = freed.was_part, freed.was_confirmed
+    visit.part, visit.is_confirmed, visit.is_locked = freed.was_part, freed.was_confirmed, freed.was_locked
     visit.cancelled_at, visit.cancel_reason = None, ""
     if visit.status == Visit.Status.BOOKED:
         try:

@@ -11,9 +11,9 @@ from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.powers import Power
 from backoffice.business.queries import the_business
 from clients.rounds.queries import get_practitioner_or_404, late_messages, late_stops, round_of
-from clients.rounds.views import read_day
 from clients.visits.actions import mark_told
 from clients.visits.models import Told
+from clients.visits.views.doors import read_day
 
 CHOICES = (10, 20, 30, 45, 60)
 MOST = 300

@@ -129,8 +129,8 @@ def _promised_first(visit: Visit) -> tuple[bool, time, int]:
 
 
 def is_kept(visit: Visit) -> bool:
-    """Its time is not moved by a plan: promised to the owner, or done already."""
-    return visit.starts is not None and (visit.is_confirmed or visit.status in DONE)
+    """Its time is not moved by a plan: promised to the owner, locked by ourselves, or done already."""
+    return visit.starts is not None and (visit.is_confirmed or visit.is_locked or visit.status in DONE)
 
 
 def _place(barn: Barn) -> Place:

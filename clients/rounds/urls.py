@@ -1,6 +1,6 @@
 from django.urls import path
 
-from clients.rounds import fail_views, late_views, move_views, plan_views, views
+from clients.rounds import fail_views, late_views, move_views, plan_views, stop_views, views
 
 urlpatterns = [
     path("diary/planner/", plan_views.planner, name="planner"),
@@ -18,6 +18,8 @@ urlpatterns = [
     path("rounds/<str:day>/<int:pk>/plan/", views.round_plan, name="round-plan"),
     path("rounds/<str:day>/<int:pk>/late/", late_views.round_late, name="round-late"),
     path("rounds/<str:day>/<int:pk>/late/<int:person_pk>/", late_views.round_late_told, name="round-late-told"),
+    path("rounds/<str:day>/<int:pk>/lock/", stop_views.round_lock, name="round-lock"),
+    path("rounds/<str:day>/<int:pk>/clean/", stop_views.round_clean, name="round-clean"),
     path("rounds/<str:day>/<int:pk>/order/", views.round_order, name="round-order"),
     path("rounds/<str:day>/<int:pk>/sheet/", views.round_sheet, name="round-sheet"),
 ]

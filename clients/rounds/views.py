@@ -10,7 +10,7 @@ from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.models import User
 from backoffice.access.powers import Power
 from backoffice.business.queries import the_business
-from clients.rounds.actions import make_round_sheet, order_round, plan_round, sheet_context
+from clients.rounds.actions import make_round_sheet, order_round, plan_round
 from clients.rounds.queries import (
     all_visits,
     days_around,
@@ -23,16 +23,8 @@ from clients.rounds.queries import (
     round_of,
     stops_on,
 )
-
-
-def read_day(text: str) -> date:
-    try:
-        day = date.fromisoformat(text)
-    except ValueError as error:
-        raise Http404("No such day.") from error
-    if not 1980 <= day.year <= 2100:
-        raise Http404("No such day.")
-    return day
+from clients.rounds.shown import sheet_context
+from clients.visits.views.doors import read_day
 
 
 @require_GET

@@ -55,6 +55,11 @@ class GoingOnForm(Form):
             self.helper.layout.fields.remove(name)
 
 
+class CallLaterForm(Form):
+    until = forms.DateField(label="On the list again from")
+    why = forms.CharField(max_length=200, required=False, help_text="Such as: away with her daughter till May.")
+
+
 class VisitForm(GoingOnForm):
     animal = forms.ModelChoiceField(Animal.objects.none(), label="Horse")
     service = forms.ModelChoiceField(Service.objects.none())

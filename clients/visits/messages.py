@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from urllib.parse import quote
 
+from backoffice.business.models import Business
+from backoffice.ui.words import clock
+from backoffice.ui.words import day as day_words
 from clients.animals.queries import owners_on, roles_on
 from clients.people.models import Person
 from clients.visits.models import Told, Visit
@@ -51,6 +54,36 @@ def names_of(theirs: Iterable[Visit]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def told_about(visits: Sequence[Visit], what: Told.What) -> set[tuple[int, int]]:
-    """(person, visit) of all that was told."""
-    return set(Told.objects.filter(visit__in=visits, what=what).values_list("person", "visit"))
+def told_about(visits: Sequence[Visit], what: Told.What, on: date | None = None) -> set[tuple[int, int]]:
+    """(person, visit) of all that was told; of that day only, where one is given."""
+    told = Told.objects.filter(visit__in=visits, what=what)
+    if on is not None:
+        told = told.filter(day=on)
+    return set(told.values_list("person", "visit"))
+
+
+def coming_messages(visits: Sequence[Visit], on: date, business: Business) -> list[Message]:
+    """One message a person about the day's booked visits, with what to prepare in the practitioner's words."""
+    timed = [visit for visit in visits if visit.status == Visit.Status.BOOKED]
+    told = told_about(timed, Told.What.COMING, on)
+    return [
+        Message(
+            person=person,
+            visits=theirs,
+            text=" ".join([_coming_words(theirs, on), business.preparation_words, business.name]),
+            is_told=all((person.pk, visit.pk) in told for visit in theirs),
+        )
+        for person, theirs in whom_to_tell(timed, on)
+    ]
+
+
+def _coming_words(theirs: Sequence[Visit], on: date) -> str:
+    """Each stop with its first time: promised ones at it, others about it."""
+    stops: dict[tuple[int, int], list[Visit]] = {}
+    for visit in theirs:
+        stops.setdefault((visit.barn_id, visit.part), []).append(visit)
+    said = []
+    for there in stops.values():
+        word = "at" if there[0].is_confirmed else "about"
+        said.append(f"to {there[0].barn} {word} {clock(there[0].starts)} for {names_of(there)}")
+    return f"On {day_words(on)} we come {', and '.join(said)}."

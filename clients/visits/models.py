@@ -43,6 +43,7 @@ class Visit(models.Model):
     starts = models.TimeField(null=True, blank=True, help_text="Local time; empty while only pencilled.")
     minutes = models.PositiveSmallIntegerField(validators=[MinValueValidator(5), MaxValueValidator(300)])
     is_confirmed = models.BooleanField("time confirmed with the owner", default=False)
+    is_locked = models.BooleanField("kept at its time", default=False, help_text="By ourselves; nobody was told.")
     status = models.CharField(max_length=14, choices=Status, default=Status.PENCILLED)
     planned_day = models.DateField(null=True, blank=True, help_text="The day that the cadence gave.")
     booking_decision = models.ForeignKey(Decision, models.PROTECT, null=True, blank=True, related_name="+")
@@ -162,6 +163,7 @@ class Told(models.Model):
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="told")
     person = models.ForeignKey(Person, models.PROTECT, related_name="+")
     what = models.CharField(max_length=6, choices=What)
+    day = models.DateField(help_text="The day of the visit as it was told; on another day they are to be told again.")
     told_at = models.DateTimeField()
     told_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
@@ -170,3 +172,17 @@ class Told(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person}, {self.get_what_display()}"
+
+
+class CallLater(models.Model):
+    """A horse put away from the call list until a day."""
+
+    animal = models.OneToOneField(Animal, models.CASCADE, related_name="call_later")
+    until = models.DateField("on the list again from")
+    why = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["until"]
+
+    def __str__(self) -> str:
+        return f"{self.animal}, {self.until}"

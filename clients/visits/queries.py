@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, time, timedelta
 from itertools import groupby
 
-from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 
 from backoffice.access.models import User
 from backoffice.business.queries import the_business
@@ -27,7 +27,6 @@ DONE = (Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK)
 OCCUPYING = (Visit.Status.BOOKED, Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK)
 MINUTES_BETWEEN_BARNS = 30
 LONGEST_RHYTHM = timedelta(days=62)
-CALL_LIST_REACHES_BACK = timedelta(days=90)
 WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 
 
@@ -242,21 +241,6 @@ def next_day_by_cadence(visit: Visit) -> date | None:
     )
     gap = visit.day - before.day if before else None
     return visit.day + gap if gap and gap <= LONGEST_RHYTHM else None
-
-
-def call_list(on: date) -> QuerySet[Visit]:
-    """The newest visit of each living horse that has no date ahead: with the reason given on leaving, or none."""
-    ahead = Visit.objects.filter(animal=OuterRef("animal"), status__in=OPEN, day__gte=on)
-    later = Q(day__gt=OuterRef("day")) | Q(day=OuterRef("day"), pk__gt=OuterRef("pk"))
-    newer = Visit.objects.filter(later, animal=OuterRef("animal"), status__in=DONE)
-    return (
-        visits()
-        .filter(status__in=DONE, day__lt=on + timedelta(days=1), day__gte=on - CALL_LIST_REACHES_BACK)
-        .filter(animal__died_on__isnull=True)
-        .exclude(Exists(ahead))
-        .exclude(Exists(newer))
-        .order_by("day", "pk")
-    )
 
 
 @dataclass(frozen=True, slots=True)

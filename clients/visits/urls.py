@@ -1,12 +1,16 @@
 from django.urls import path
 
-from clients.visits.views import booking, diary, feed, hiring, horse, monday, plan, sheet
+from clients.visits.views import booking, calling, diary, feed, hiring, horse, monday, plan, sheet, telling
 
 urlpatterns = [
     path("diary/", diary.week, name="diary"),
     path("diary/month/", diary.month, name="diary-month"),
     path("diary/calendar/", feed.calendar, name="calendar"),
     path("p/diary/<str:token>.ics", feed.calendar_feed, name="calendar-feed"),
+    path("diary/calls/", calling.calls_page, name="calls"),
+    path("diary/calls/<int:animal_pk>/later/", calling.call_later, name="call-later"),
+    path("diary/tell/<str:day>/", telling.tell, name="tell"),
+    path("diary/tell/<str:day>/<int:person_pk>/", telling.tell_told, name="tell-told"),
     path("paperwork/monday/", monday.monday, name="monday"),
     path("visits/<int:pk>/", booking.visit, name="visit"),
     path("visits/<int:pk>/book/", booking.visit_book, name="visit-book"),

@@ -7,6 +7,7 @@ from clients.visits.actions.booking import (
     move_visit,
     pencil_visit,
 )
+from clients.visits.actions.calling import call_later, list_again
 from clients.visits.actions.doing import (
     AreaDone,
     ArrivalSeen,
@@ -32,12 +33,14 @@ __all__ = [
     "book_all",
     "book_new_visit",
     "book_visit",
+    "call_later",
     "cancel_visit",
     "complete_visit",
     "confirm_time",
     "could_not_work",
     "hire_out",
     "is_late",
+    "list_again",
     "mark_told",
     "move_plan_start",
     "move_visit",

@@ -169,7 +169,7 @@ def move_visit(
     visit.day, visit.part = day, part or visit.part
     visit.practitioner = practitioner or visit.practitioner
     visit.machine = machine or visit.machine
-    visit.is_confirmed = False
+    visit.is_confirmed = visit.is_locked = False
     _refuse_impossible(visit, on=local_date(at))
     if visit.status == Visit.Status.BOOKED:
         if starts is None:

@@ -1,4 +1,6 @@
-from django.http import HttpRequest
+from datetime import date
+
+from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
@@ -18,3 +20,14 @@ def get_visit_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_CAR
 def get_plan_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_CARE) -> Plan:
     demand(request, power)
     return get_object_or_404(plans(), pk=pk)
+
+
+def read_day(text: str) -> date:
+    """A day in an address, such as 2026-03-02."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError as error:
+        raise Http404("No such day.") from error
+    if not 1980 <= day.year <= 2100:
+        raise Http404("No such day.")
+    return day

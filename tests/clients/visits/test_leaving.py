@@ -15,8 +15,8 @@ from clients.paperwork.queries import permission_for_each, work_of
 from clients.people.models import Person
 from clients.plans.models import Plan
 from clients.visits.actions import book_visit, note_death, note_sale, take_death_back
+from clients.visits.calls import call_list
 from clients.visits.models import ArrivalLook, Visit
-from clients.visits.queries import call_list
 from tests.factories.backoffice import UserFactory
 from tests.factories.clients import AnimalFactory, FormFactory, OwnershipFactory, PersonFactory, RoleFactory
 from tests.factories.paperwork import ready_animal, referral_for, version_of

@@ -5,7 +5,6 @@ import pytest
 from clients.visits.models import Visit
 from clients.visits.notes import barn_note, machine_note
 from clients.visits.queries import (
-    call_list,
     completed_sessions,
     diary_week,
     first_free_start,
@@ -102,16 +101,6 @@ def test_a_visit_that_does_not_fit_into_the_day_has_no_start(business):
     visit = VisitFactory()
     BarnWindowFactory(barn=visit.barn, opens="17:00", closes="20:00")
     assert free(visit) is None
-
-
-def test_the_call_list_holds_horses_without_a_date():
-    due = VisitFactory(completed=True, call_list_reason="Owner travels")
-    settled = VisitFactory(completed=True)
-    VisitFactory(animal=settled.animal, day=MONDAY + days(7))
-    VisitFactory(completed=True, animal=due.animal, day=MONDAY - days(7))
-    VisitFactory(completed=True, animal__died_on=MONDAY)
-    VisitFactory(completed=True, day=MONDAY - days(200))
-    assert list(call_list(MONDAY + days(1))) == [due]
 
 
 def test_the_next_day_comes_from_the_plan():
