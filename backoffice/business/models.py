@@ -2,7 +2,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, URLValidator
 from django.db import models
 
 
@@ -25,6 +25,10 @@ class Business(models.Model):
     class Words(models.TextChoices):
         US = "us", "US: barn, check, sales tax"
         UK = "uk", "UK: yard, cheque, VAT"
+
+    class RoadEngine(models.TextChoices):
+        OSRM = "osrm", "OSRM (table)"
+        VALHALLA = "valhalla", "Valhalla (sources_to_targets)"
 
     class WhoSigns(models.TextChoices):
         ANY = "any", "Any one owner"
@@ -76,6 +80,9 @@ class Business(models.Model):
         default=Decimal("1.3"),
         validators=[MinValueValidator(1), MaxValueValidator(5)],
     )
+
+    road_engine = models.CharField(max_length=8, choices=RoadEngine, default=RoadEngine.OSRM)
+    road_engine_address = models.URLField(blank=True, validators=[URLValidator(schemes=["http", "https"])])
 
     preparation_words = models.TextField(
         max_length=500,

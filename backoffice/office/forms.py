@@ -41,6 +41,13 @@ class BusinessForm(ModelForm):
         assume_scheme="https",
         help_text="RFC 3161. Seals then carry a time stamp of somebody else. Empty: a seal states its moment itself.",
     )
+    road_engine_address = forms.URLField(
+        label="Address of a road engine",
+        required=False,
+        assume_scheme="https",
+        help_text="Only where you run or rent one. It is asked for drives between your base and your barns, by their "
+        "places. Empty: the estimate above, and nobody is asked.",
+    )
     layout = Layout(
         Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
@@ -68,6 +75,8 @@ class BusinessForm(ModelForm):
             "setup_minutes",
             "speed_mph",
             "circuity",
+            "road_engine",
+            "road_engine_address",
         ),
     )
 
@@ -88,6 +97,7 @@ class BusinessForm(ModelForm):
             "setup_minutes": "Minutes to set up at a stop",
             "speed_mph": "Usual speed, miles an hour",
             "circuity": "Road miles for each mile straight",
+            "road_engine": "Kind of road engine",
             "preparation_words": "What to prepare, in your words",
             "signing_age": "Age from which a person may sign",
             "who_signs": "Who signs a consent where a horse has several owners",

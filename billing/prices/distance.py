@@ -5,15 +5,15 @@ from decimal import ROUND_HALF_UP, Decimal
 from backoffice.business.models import Business
 from backoffice.ui.words import METERS_IN
 from clients.people.models import Barn
-from clients.rounds.travel import Place, StraightLine
+from clients.rounds.roads import base_of, estimate_of, place_of
 
 
 def distance_to(barn: Barn, business: Business) -> Decimal | None:
     """By road as the rounds estimate it, in the unit of the business to a tenth; None while a place is not known."""
-    if business.base_lat is None or business.base_lon is None or barn.lat is None or barn.lon is None:
+    base = base_of(business)
+    if base is None or not barn.is_placed:
         return None
-    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
-    table = roads.table([Place(business.base_lat, business.base_lon), Place(barn.lat, barn.lon)])
+    table = estimate_of(business).table([base, place_of(barn)])
     away = Decimal(table.metres[0][1]) / METERS_IN[business.distance_unit]
     return away.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
 

@@ -10,7 +10,8 @@ from billing.quotes.comparison import OptionMeasures
 from billing.quotes.earnings import Costs, Earnings, earnings_of, price_to_meet_target
 from billing.quotes.queries import Shown
 from clients.people.models import Barn
-from clients.rounds.travel import METRES_IN_A_MILE, Place, StraightLine
+from clients.rounds.roads import base_of, place_of, roads_of
+from clients.rounds.travel import METRES_IN_A_MILE
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +41,10 @@ def _row(measures: OptionMeasures, costs: Costs, currency: str) -> EarnedRow:
 def costs_of(barn: Barn, *, on: date) -> Costs | None:
     """One stop at the barn, driven there and back alone: the most it can cost."""
     business, rates = the_business(), cost_rates_on(on)
-    if rates is None or business.base_lat is None or business.base_lon is None or barn.lat is None or barn.lon is None:
+    base = base_of(business)
+    if rates is None or base is None or not barn.is_placed:
         return None
-    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
-    base = Place(business.base_lat, business.base_lon)
-    drive = roads.table([base, Place(barn.lat, barn.lon, extra_seconds=60 * barn.extra_minutes)])
+    drive = roads_of(business).table([base, place_of(barn)])
     miles = Decimal(2 * drive.metres[0][1]) / Decimal(str(METRES_IN_A_MILE))
     return Costs(
         drive_minutes=round(2 * drive.seconds[0][1] / 60),

@@ -12,15 +12,16 @@ FARTHEST = 2_000_000
 
 @audit.action
 def log_driven_days(*, at: datetime, by: User | None = None) -> list[Trip]:
-    """Write down the driving of each finished day that is not in the log yet, as an estimate along the barns worked at.
+    """Write down the driving of each finished day that is not in the log yet, along the barns worked at.
 
     A day with a barn that is not on the map is left for somebody to write down by hand.
     """
     business, made = the_business(), []
     for driven in driven_not_logged(local_date(at)):
-        metres = metres_driven(driven, business)
-        if metres is None:
+        known = metres_driven(driven, business)
+        if known is None:
             continue
+        metres, measured = known
         names = ["Base", *(barn.name for barn in driven.barns), "base"]
         trip = Trip.objects.create(
             day=driven.day,
@@ -28,7 +29,7 @@ def log_driven_days(*, at: datetime, by: User | None = None) -> list[Trip]:
             places=", ".join(names)[:600],
             purpose=f"Sessions with {driven.horses} horse{'' if driven.horses == 1 else 's'}",
             metres=metres,
-            measured=Trip.Measure.ESTIMATE,
+            measured=measured,
             is_from_round=True,
             written_at=at,
             written_by=by,

@@ -14,7 +14,7 @@ from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from clients.miles.models import Trip
 from clients.people.models import Barn
-from clients.rounds.travel import Place, StraightLine
+from clients.rounds.roads import base_of, place_of, roads_of
 from clients.visits.models import Visit
 from clients.visits.queries import DONE
 
@@ -61,14 +61,15 @@ def _barns(visits: Sequence[Visit]) -> tuple[Barn, ...]:
     return tuple(next(group).barn for _, group in groupby(visits, key=lambda visit: visit.barn_id))
 
 
-def metres_driven(driven: Driven, business: Business) -> int | None:
-    """The estimate of the whole way, whole metres; None where the base or one of the barns is not on the map."""
-    if business.base_lat is None or business.base_lon is None or not all(barn.is_placed for barn in driven.barns):
+def metres_driven(driven: Driven, business: Business) -> tuple[int, Trip.Measure] | None:
+    """The whole way in metres, and how it is known; None where the base or one of the barns is not on the map."""
+    base = base_of(business)
+    if base is None or not all(barn.is_placed for barn in driven.barns):
         return None
-    base = Place(business.base_lat, business.base_lon)
-    way = [base, *(Place(barn.lat or 0.0, barn.lon or 0.0) for barn in driven.barns), base]
-    table = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph)).table(way)
-    return sum(table.metres[here][there] for here, there in pairwise(range(len(way))))
+    way = [base, *map(place_of, driven.barns), base]
+    table = roads_of(business).table(way)
+    metres = sum(table.metres[here][there] for here, there in pairwise(range(len(way))))
+    return metres, Trip.Measure(table.source)
 
 
 def history_of(trip: Trip) -> list[Trip]:

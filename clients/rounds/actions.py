@@ -107,7 +107,8 @@ def _store(
         drive_minutes=round(plan.drive_seconds / 60),
         distance_meters=sum(metres for _, metres in drives),
         unplaced=_unplaced(to_plan, plan),
-        notices=list(plan.notices),
+        is_by_road=to_plan.travel.source == "road",
+        notices=[*plan.notices, *filter(None, [to_plan.travel.notice])],
     )
     placed = _store_stops(day_round, to_plan, plan, drives, setup_minutes=business.setup_minutes)
     _refuse_machine_elsewhere(placed, day, practitioner)

@@ -9,7 +9,8 @@ from backoffice.access.models import User
 from backoffice.business.models import Business
 from clients.people.models import Barn
 from clients.rounds.loop import length_of, shortest_loop
-from clients.rounds.travel import Place, StraightLine, TravelTable
+from clients.rounds.roads import base_of, place_of, roads_of
+from clients.rounds.travel import TravelTable
 from clients.visits.models import Visit
 from clients.visits.queries import WEEKDAYS, area_days
 from clients.workdays.queries import Hours, Workdays
@@ -97,12 +98,11 @@ class _Roads:
 
     @classmethod
     def between(cls, business: Business, barns: Sequence[Barn]) -> "_Roads | None":
-        if business.base_lat is None or business.base_lon is None:
+        base = base_of(business)
+        if base is None:
             return None
-        places = [Place(business.base_lat, business.base_lon)]
-        places += [Place(barn.lat, barn.lon, extra_seconds=60 * barn.extra_minutes) for barn in barns]  # type: ignore[arg-type]
-        straight = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
-        return cls({barn.pk: number for number, barn in enumerate(barns, start=1)}, straight.table(places))
+        travel = roads_of(business).table([base, *map(place_of, barns)])
+        return cls({barn.pk: number for number, barn in enumerate(barns, start=1)}, travel)
 
     def added(self, barn: int, others: Collection[int]) -> Drive | None:
         if barn not in self.at:

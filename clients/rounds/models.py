@@ -16,6 +16,7 @@ class DayRound(models.Model):
     lunch = models.TimeField(null=True)
     drive_minutes = models.PositiveSmallIntegerField(default=0)
     distance_meters = models.PositiveIntegerField(default=0)
+    is_by_road = models.BooleanField(default=False, help_text="From a road engine, not an estimate.")
     unplaced = models.JSONField(default=list, help_text="Barn, visits and reasons of each stop that does not fit.")
     notices = models.JSONField(default=list)
     is_own_order = models.BooleanField(default=False, help_text="Ordered by hand, not by the search.")

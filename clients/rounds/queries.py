@@ -21,7 +21,8 @@ from clients.rounds.day_round import DayRequest, Isolation, Lunch, Priority, Spa
 from clients.rounds.lateness import Leg, delayed
 from clients.rounds.map_drawing import Drawing, Spot, draw
 from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
-from clients.rounds.travel import Place, StraightLine, TravelTable
+from clients.rounds.roads import base_of, place_of, roads_of
+from clients.rounds.travel import TravelTable
 from clients.visits.clashes import minute_of
 from clients.visits.messages import Message, names_of, told_about, whom_to_tell
 from clients.visits.models import Told, Visit
@@ -82,7 +83,8 @@ def day_to_plan(
 
     What is done at the stops `beside`, or at one without a place on the map, is left as it was.
     """
-    if business.base_lat is None or business.base_lon is None:
+    base = base_of(business)
+    if base is None:
         raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
     workdays = workdays_of(practitioner, day)
     hours = workdays.hours(practitioner, day)
@@ -91,9 +93,7 @@ def day_to_plan(
     done, found = _set_beside(stops_on(day, practitioner), beside)
     placed = [stop for stop in found if stop.barn.is_placed]
     barns = list({stop.barn.pk: stop.barn for stop in placed}.values())
-    places = [Place(business.base_lat, business.base_lon), *(_place(barn) for barn in barns)]
-    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
-    travel = roads.table(places)
+    travel = roads_of(business).table([base, *map(place_of, barns)])
     at = {barn.pk: number for number, barn in enumerate(barns, start=1)}
     lunch = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
     request = DayRequest(
@@ -131,12 +131,6 @@ def _promised_first(visit: Visit) -> tuple[bool, time, int]:
 def is_kept(visit: Visit) -> bool:
     """Its time is not moved by a plan: promised to the owner, locked by ourselves, or done already."""
     return visit.starts is not None and (visit.is_confirmed or visit.is_locked or visit.status in DONE)
-
-
-def _place(barn: Barn) -> Place:
-    if barn.lat is None or barn.lon is None:
-        raise ValueError(barn)
-    return Place(barn.lat, barn.lon, extra_seconds=60 * barn.extra_minutes)
 
 
 def _stop(stop: StopToPlan, place: int, day: date, business: Business, hours: Hours) -> Stop:

@@ -27,12 +27,13 @@ class Place:
 class TravelTable:
     """`seconds[i][j]` and `metres[i][j]` from place i to place j, whole and rounded up.
 
-    `source` says where they come from, for a log that must tell an estimate from a road.
+    `source` is "estimate" or "road", for a log that must tell them apart; `notice` why it is not what was set.
     """
 
     seconds: tuple[tuple[int, ...], ...]
     metres: tuple[tuple[int, ...], ...]
     source: str
+    notice: str = ""
 
 
 class RoadTimes(Protocol):

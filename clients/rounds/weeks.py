@@ -14,7 +14,8 @@ from clients.plans.queries import tolerance_of
 from clients.rounds.day_round import Lunch, Span
 from clients.rounds.fortnight import Due, Placed, PlanRequest, Shift, length_by
 from clients.rounds.queries import LEVELS, is_kept, seconds_of
-from clients.rounds.travel import Place, StraightLine, TravelTable
+from clients.rounds.roads import base_of, place_of, roads_of
+from clients.rounds.travel import TravelTable
 from clients.visits.models import Visit
 from clients.visits.queries import OPEN, WEEKDAYS, area_days, visits, windows_on
 from clients.workdays.queries import Workdays
@@ -38,7 +39,8 @@ class Weeks:
 def weeks_of(first: date, days: int, people: Sequence[User], business: Business) -> Weeks:
     """What is open in these days for these people. Booked visits keep their day; pencilled ones may move within the
     tolerance of their plan, and spots and visits without a plan stay where they are. A fixed number of queries."""
-    if business.base_lat is None or business.base_lon is None:
+    base = base_of(business)
+    if base is None:
         raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
     last = first + timedelta(days=days - 1)
     found = visits().filter(day__gte=first, day__lte=last, practitioner__in=people, status__in=OPEN)
@@ -46,8 +48,7 @@ def weeks_of(first: date, days: int, people: Sequence[User], business: Business)
     placed = [visit for visit in rows if visit.barn.is_placed]
     barns = {visit.barn_id: visit.barn for visit in placed}
     at = {pk: number for number, pk in enumerate(barns, start=1)}
-    roads = StraightLine(circuity=float(business.circuity), speed_mph=float(business.speed_mph))
-    travel = roads.table([Place(business.base_lat, business.base_lon), *(_place(barn) for barn in barns.values())])
+    travel = roads_of(business).table([base, *map(place_of, barns.values())])
     request = PlanRequest(
         drive=travel.seconds,
         dues=tuple(_due(visit, at[visit.barn_id], first, days, business) for visit in placed),
@@ -59,10 +60,6 @@ def weeks_of(first: date, days: int, people: Sequence[User], business: Business)
     )
     by_key = {str(visit.pk): visit for visit in placed}
     return Weeks(first, request, by_key, travel, tuple(visit for visit in rows if not visit.barn.is_placed))
-
-
-def _place(barn: Barn) -> Place:
-    return Place(barn.lat or 0.0, barn.lon or 0.0, extra_seconds=60 * barn.extra_minutes)
 
 
 def _due(visit: Visit, place: int, first: date, days: int, business: Business) -> Due:
