@@ -32,8 +32,8 @@ from clients.visits.actions import (
     propose_visits,
     write_visit_report,
 )
+from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
-from clients.visits.queries import first_free_start
 
 FIRST = -70
 BILLED = (-50, -8)  # days on which all that is charged is invoiced; on the first, to those who pay by the month

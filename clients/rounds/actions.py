@@ -28,6 +28,7 @@ from clients.rounds.queries import (
 )
 from clients.rounds.shown import sheet_context
 from clients.rounds.solver import OrderCost, order_cost, plan_day
+from clients.visits.hours import say_light
 from clients.visits.models import Visit
 from clients.visits.queries import OPEN, taken_on
 
@@ -106,7 +107,7 @@ def _store(
         lunch=None if plan.lunch is None else time_of(plan.lunch.start),
         drive_minutes=round(plan.drive_seconds / 60),
         distance_meters=sum(metres for _, metres in drives),
-        unplaced=_unplaced(to_plan, plan),
+        unplaced=_unplaced(to_plan, plan, business),
         is_by_road=to_plan.travel.source == "road",
         notices=[*plan.notices, *filter(None, [to_plan.travel.notice])],
     )
@@ -135,11 +136,13 @@ def _drives(to_plan: DayToPlan, plan: DayPlan) -> list[tuple[int, int]]:
     return [(to_plan.travel.seconds[a][b], to_plan.travel.metres[a][b]) for a, b in legs]
 
 
-def _unplaced(to_plan: DayToPlan, plan: DayPlan) -> list[dict[str, object]]:
+def _unplaced(to_plan: DayToPlan, plan: DayPlan, business: Business) -> list[dict[str, object]]:
     """What does not fit, each with every reason; a stop without a place on the map has that one."""
-    rows = [
-        _unplaced_row(to_plan.stops[each.key], [reason.sentence for reason in each.reasons]) for each in plan.unplaced
-    ]
+    rows = []
+    for each in plan.unplaced:
+        stop = to_plan.stops[each.key]
+        light = say_light(stop.barn, stop.visits[0].day, business.zone)
+        rows.append(_unplaced_row(stop, [*(reason.sentence for reason in each.reasons), *filter(None, [light])]))
     return [*rows, *(_unplaced_row(stop, [NOT_PLACED]) for stop in to_plan.astray)]
 
 

@@ -20,8 +20,9 @@ from clients.kit.queries import machines_in_use
 from clients.rounds.offers import Offers, cost_of_moving, days_for_a_new_visit, days_to_move_to
 from clients.visits.actions import book_new_visit, move_visit, pencil_visit
 from clients.visits.forms import MoveForm, VisitForm
+from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
-from clients.visits.queries import first_free_start, practitioners
+from clients.visits.queries import practitioners
 from clients.visits.views.booking import visit_form
 from clients.visits.views.doors import get_visit_or_404
 

@@ -24,9 +24,10 @@ from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
 from clients.rounds.roads import base_of, place_of, roads_of
 from clients.rounds.travel import TravelTable
 from clients.visits.clashes import minute_of
+from clients.visits.hours import Window, windows_on
 from clients.visits.messages import Message, names_of, told_about, whom_to_tell
 from clients.visits.models import Told, Visit
-from clients.visits.queries import DONE, OPEN, visits_on, windows_on, work_of_visit
+from clients.visits.queries import DONE, OPEN, visits_on, work_of_visit
 from clients.workdays.queries import Hours, workdays_of
 
 LEVELS = {
@@ -37,6 +38,7 @@ LEVELS = {
 
 
 WORTH_A_WORD = 10
+AFTER_EVERY_DAY = Span(24 * 3600, 24 * 3600)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,12 +152,21 @@ def _stop(stop: StopToPlan, place: int, day: date, business: Business, hours: Ho
 
 def _windows(stop: StopToPlan, day: date, business: Business, hours: Hours) -> tuple[Span, ...]:
     """The barn's windows; the second part of a day begins after the lunch span, here as in the diary."""
-    windows = [Span(seconds_of(w.opens), seconds_of(w.closes)) for w in windows_on(stop.barn, day)]
+    minutes = business.setup_minutes + sum(visit.minutes for visit in stop.visits)
+    windows = spans_of(windows_on(stop.barn, day, business.zone, minutes))
     if stop.visits[0].part == 1:
-        return tuple(windows)
+        return windows
     opens = seconds_of(business.lunch_to)
     whole_day = Span(opens, seconds_of(hours.closes))
-    return tuple(Span(max(window.start, opens), window.end) for window in windows or (whole_day,))
+    after = [Span(max(window.start, opens), window.end) for window in windows or (whole_day,) if window.end >= opens]
+    return tuple(after) or (AFTER_EVERY_DAY,)
+
+
+def spans_of(windows: Sequence[Window] | None) -> tuple[Span, ...]:
+    """As the searches take them: none at all where the barn is open all day, one after every day where it never is."""
+    if windows is None:
+        return ()
+    return tuple(Span(seconds_of(each.opens), seconds_of(each.closes)) for each in windows) or (AFTER_EVERY_DAY,)
 
 
 def seconds_of(moment: time) -> int:

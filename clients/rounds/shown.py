@@ -2,11 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 
+from django.utils import timezone
+
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
 from clients.rounds.models import Cleaning, DayRound, RoundStop
 from clients.rounds.queries import key_of, permissions_of, unplaced_of
 from clients.rounds.stop_actions import cleaning_lines
+from clients.visits.hours import say_light
 from clients.visits.models import Visit
 from clients.visits.queries import DONE
 
@@ -31,6 +34,7 @@ def sheet_context(
     permissions = permissions_of(visits, found.day) if permissions is None else permissions
     cleaned = {each.barn_id: each for each in Cleaning.objects.filter(day=found.day, practitioner=found.practitioner)}
     lunch_before = _stop_after_lunch(found)
+    zone = timezone.get_current_timezone()
     stops = [
         {
             "stop": stop,
@@ -38,6 +42,7 @@ def sheet_context(
             "visits": [(visit, permissions[visit.pk]) for visit in stop.visits.all()],
             "is_done": all(visit.status in DONE for visit in stop.visits.all()),
             "is_locked": any(visit.is_locked for visit in stop.visits.all()),
+            "light": say_light(stop.barn, found.day, zone),
             "comes_after_lunch": stop == lunch_before,
             "cleaning": cleaning_lines(cleaned.get(stop.barn_id)) if stop.isolation != Animal.Isolation.CLEAN else [],
         }

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from zoneinfo import ZoneInfo
 
 from backoffice.access.models import User
 from backoffice.business.models import Business
@@ -13,11 +14,12 @@ from clients.plans.models import Service
 from clients.plans.queries import tolerance_of
 from clients.rounds.day_round import Lunch, Span
 from clients.rounds.fortnight import Due, Placed, PlanRequest, Shift, length_by
-from clients.rounds.queries import LEVELS, is_kept, seconds_of
+from clients.rounds.queries import LEVELS, is_kept, seconds_of, spans_of
 from clients.rounds.roads import base_of, place_of, roads_of
 from clients.rounds.travel import TravelTable
+from clients.visits.hours import windows_on
 from clients.visits.models import Visit
-from clients.visits.queries import OPEN, WEEKDAYS, area_days, visits, windows_on
+from clients.visits.queries import OPEN, WEEKDAYS, area_days, visits
 from clients.workdays.queries import Workdays
 
 
@@ -55,7 +57,11 @@ def weeks_of(first: date, days: int, people: Sequence[User], business: Business)
         shifts=tuple(_shifts(Workdays(business, people, first, last), people, first, days)),
         setup_seconds=60 * business.setup_minutes,
         lunch=_lunch(business),
-        windows={at[pk]: _windows(barn, first, days) for pk, barn in barns.items() if barn.windows.all()},
+        windows={
+            at[pk]: _windows(barn, first, days, business.zone)
+            for pk, barn in barns.items()
+            if barn.windows.all() or barn.outdoor_only
+        },
         area_days=_areas(barns, at, first, days),
     )
     by_key = {str(visit.pk): visit for visit in placed}
@@ -105,12 +111,12 @@ def _lunch(business: Business) -> Lunch | None:
     return Lunch(60 * business.lunch_minutes, span) if business.lunch_minutes else None
 
 
-def _windows(barn: Barn, first: date, days: int) -> dict[int, tuple[Span, ...]]:
+def _windows(barn: Barn, first: date, days: int, zone: ZoneInfo) -> dict[int, tuple[Span, ...]]:
     found = {}
     for number in range(days):
-        windows = windows_on(barn, first + timedelta(days=number))
+        windows = windows_on(barn, first + timedelta(days=number), zone)
         if windows:
-            found[number] = tuple(Span(seconds_of(each.opens), seconds_of(each.closes)) for each in windows)
+            found[number] = spans_of(windows)
     return found
 
 

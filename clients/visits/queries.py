@@ -1,26 +1,23 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, time, timedelta
+from datetime import date, timedelta
 from itertools import groupby
 
 from django.db.models import Prefetch, Q, QuerySet
 
 from backoffice.access.models import User
-from backoffice.business.queries import the_business
 from clients.animals.models import Animal
-from clients.kit.models import Machine
 from clients.paperwork.facts import Work
 from clients.paperwork.models import Form
 from clients.paperwork.queries import work_of
-from clients.people.models import Barn, BarnWindow
-from clients.plans.cadence import say_date
+from clients.people.models import Barn
 from clients.plans.models import Plan
 from clients.plans.queries import UNFINISHED, planned_sessions, plans_of
-from clients.visits.clashes import Taken, first_free, minute_of, time_of
+from clients.visits.clashes import Taken, minute_of
 from clients.visits.models import Session, SessionArea, Visit
 from clients.workdays.models import Absence
-from clients.workdays.queries import absences_between, workdays_of
+from clients.workdays.queries import absences_between
 
 OPEN = (Visit.Status.PENCILLED, Visit.Status.BOOKED)
 DONE = (Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK)
@@ -163,69 +160,6 @@ def as_taken(visit: Visit) -> Taken:
 
 def _clock(minute: int) -> str:
     return f"{minute // 60}:{minute % 60:02}"
-
-
-def windows_on(barn: Barn, day: date) -> list[BarnWindow]:
-    """The barn's windows of the day; a barn without any is open whenever we are."""
-    return [window for window in barn.windows.all() if window.holds_on(day)]
-
-
-def first_free_start(
-    *,
-    day: date,
-    practitioner: User,
-    barn: Barn,
-    minutes: int,
-    machine: Machine | None = None,
-    animal: Animal | None = None,
-    part: int = 1,
-) -> time | None:
-    """The first start of the day that keeps practitioner, machine and horse in one place and both sides' hours.
-
-    Between two barns half an hour is left; the round of the day works out the real drive. The second part of a day
-    begins after the lunch span.
-    """
-    hours = workdays_of(practitioner, day).hours(practitioner, day)
-    if hours is None:
-        return None
-    opens = max(hours.opens, the_business().lunch_to) if part > 1 else hours.opens
-    spans = _spans(windows_on(barn, day), opens=opens, closes=hours.closes, minutes=minutes)
-    taken = [
-        each
-        for each in taken_on(day)
-        if each.practitioner == practitioner.pk
-        or (machine is not None and each.machine == machine.pk)
-        or (animal is not None and each.animal == animal.pk)
-    ]
-    start = first_free(taken=taken, barn=barn.pk, minutes=minutes, spans=spans, gap=MINUTES_BETWEEN_BARNS)
-    return None if start is None else time_of(start)
-
-
-def _spans(windows: list[BarnWindow], *, opens: time, closes: time, minutes: int) -> list[tuple[int, int]]:
-    """Minutes of the day between which work may start: inside a window, and over before our own day ends."""
-    first, last = minute_of(opens), minute_of(closes) - minutes
-    if not windows:
-        return [(first, last)]
-    return [(max(first, minute_of(each.opens)), min(last, minute_of(each.closes))) for each in windows]
-
-
-def why_outside_hours(visit: Visit) -> str:
-    """A sentence when the start is outside the barn's windows or our own day; empty when it is inside both."""
-    if visit.starts is None:
-        return ""
-    windows = windows_on(visit.barn, visit.day)
-    day = say_date(visit.day)
-    if windows and not any(window.opens <= visit.starts <= window.closes for window in windows):
-        spans = " and ".join(f"{_clock(minute_of(w.opens))} to {_clock(minute_of(w.closes))}" for w in windows)
-        return f"On {day} work at {visit.barn} starts from {spans}."
-    hours = workdays_of(visit.practitioner, visit.day).hours(visit.practitioner, visit.day)
-    starts = minute_of(visit.starts)
-    if hours is not None and (starts < minute_of(hours.opens) or starts + visit.minutes > minute_of(hours.closes)):
-        return (
-            f"The working day is {_clock(minute_of(hours.opens))} to {_clock(minute_of(hours.closes))}; "
-            f"this visit would take {_clock(starts)} to {_clock(starts + visit.minutes)}."
-        )
-    return ""
 
 
 def next_day_by_cadence(visit: Visit) -> date | None:

@@ -15,8 +15,9 @@ from clients.people.models import Barn
 from clients.plans.cadence import moment, say_date
 from clients.plans.models import Plan, Service
 from clients.visits.clashes import first_clash
+from clients.visits.hours import why_outside_hours
 from clients.visits.models import Visit
-from clients.visits.queries import as_taken, taken_on, why_outside_hours
+from clients.visits.queries import as_taken, taken_on
 from clients.visits.spots import why_spot_stands_alone
 from clients.workdays.queries import workdays_of
 

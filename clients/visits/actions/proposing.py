@@ -15,8 +15,9 @@ from clients.plans.cadence import Kind, PlannedSession, say_date
 from clients.plans.models import Plan, Service
 from clients.plans.queries import planned_sessions
 from clients.visits.actions.booking import FURTHEST_AHEAD, book_visit
+from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
-from clients.visits.queries import first_free_start, practitioners, visits
+from clients.visits.queries import practitioners, visits
 
 
 @audit.action

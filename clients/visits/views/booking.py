@@ -19,9 +19,10 @@ from clients.visits.actions import (
     is_late,
 )
 from clients.visits.forms import BookForm, CancelForm, MoveForm
+from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
 from clients.visits.notes import notes_of
-from clients.visits.queries import first_free_start, taken_on, visit_with_sessions, work_of_visit
+from clients.visits.queries import taken_on, visit_with_sessions, work_of_visit
 from clients.visits.spots import why_spot_stands_alone
 from clients.visits.views.doors import get_visit_or_404
 

@@ -2,16 +2,10 @@ from datetime import date, time, timedelta
 
 import pytest
 
+from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
 from clients.visits.notes import barn_note, machine_note
-from clients.visits.queries import (
-    completed_sessions,
-    diary_week,
-    first_free_start,
-    next_day_by_cadence,
-    uncompleted_visits,
-    visits_on,
-)
+from clients.visits.queries import completed_sessions, diary_week, next_day_by_cadence, uncompleted_visits, visits_on
 from clients.visits.spots import why_spot_stands_alone
 from tests.factories.clients import BarnFactory, BarnWindowFactory, ServiceFactory
 from tests.factories.visits import MONDAY, VisitFactory, running_plan, spot

@@ -11,9 +11,9 @@ from clients.rounds.actions import plan_round
 from clients.rounds.detours import days_for
 from clients.rounds.failing import day_instead
 from clients.visits.actions import book_visit, move_visit
+from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
 from clients.visits.notes import notes_of
-from clients.visits.queries import first_free_start
 from clients.workdays.actions import drop_absence, note_absence, set_hours
 from clients.workdays.models import Absence, WorkingHours
 from clients.workdays.queries import Hours, Workdays
