@@ -22,6 +22,7 @@ class Document(models.Model):
         ERASURE = "erasure", "Erasure certificate"
         INCIDENT = "incident", "Incident note"
         PHOTO = "photo", "Photo of a horse"
+        HANDOVER = "handover", "Handover sheet"
         OWN_PAPER = "own_paper", "Paper of our own"
 
     class ContentType(models.TextChoices):
@@ -41,6 +42,7 @@ class Document(models.Model):
         Kind.ERASURE: Power.CHANGE_SETTINGS,
         Kind.INCIDENT: Power.SEE_HEALTH,
         Kind.PHOTO: Power.SEE_CARE,
+        Kind.HANDOVER: Power.SEE_CARE,
         Kind.OWN_PAPER: Power.CHANGE_SETTINGS,
     }
 

@@ -25,6 +25,8 @@ RULE_OF = {
     "clients.visit": "visit",
     "clients.session": "visit",
     "clients.calllater": "visit",
+    "clients.hire": "form",
+    "clients.handover": "form",
     "clients.decision": "visit",
     "clients.dayround": "visit",
     "billing.acceptance": "agreement",
@@ -35,6 +37,7 @@ RULE_OF = {
 }
 RULE_OF_PAPER = {
     Document.Kind.FORM: "form",
+    Document.Kind.HANDOVER: "form",
     Document.Kind.REFERRAL: "health",
     Document.Kind.PHOTO: "horse",
     Document.Kind.ROUND_SHEET: "visit",

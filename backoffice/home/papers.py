@@ -19,6 +19,7 @@ from billing.payments.models import Payment
 from billing.quotes.models import Quote
 from clients.animals.models import Animal
 from clients.incidents.models import Incident
+from clients.kit.models import Handover
 from clients.paperwork.models import Form, VetReferral
 from clients.paperwork.queries import forms_listed_on
 from clients.records.models import HistoryFile
@@ -43,6 +44,7 @@ SOURCES = (
     Source(VetReferral, "document", horse="animal__name"),
     Source(VetReferral, "scans", horse="animal__name"),
     Source(Incident, "papers", horse="animal__name", barn="barn__name"),
+    Source(Handover, "document", person="hire__person__name"),
     Source(HistoryFile, "document", horse="animal__name"),
     Source(Visit, "report", horse="animal__name", barn="barn__name"),
     Source(Animal, "photo", horse="name"),

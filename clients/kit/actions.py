@@ -1,25 +1,51 @@
 from datetime import date, datetime
+from decimal import Decimal
 
 from backoffice.access.models import User
 from backoffice.access.powers import Power
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
-from clients.kit.models import Fault, Hire, Inspection, Machine
+from backoffice.ui.words import day as say_day
+from clients.kit.models import Fault, Hire, HourReading, Inspection, Machine
 from clients.kit.queries import latest_inspections
 
 
 @audit.action
-def take_back(*, hire: Hire, on: date, at: datetime, by: User | None) -> Hire:
+def take_back(
+    *,
+    hire: Hire,
+    on: date,
+    condition: str = "",
+    missing: str = "",
+    hours: Decimal | None = None,
+    at: datetime,
+    by: User | None,
+) -> Hire:
+    """The machine is here again, with how it looks, what is missing and what its hour meter says."""
     hire = Hire.objects.select_for_update().get(pk=hire.pk)
     if hire.returned_on is not None:
         raise Refused("This machine is back already.")
     if on < hire.since:
         raise Refused("The machine cannot come back before the hire begins.")
-    hire.returned_on = on
-    hire.save(update_fields=["returned_on"])
-    audit.record("machine taken back", hire, at=at, by=by, changes={"machine": hire.machine_id, "on": on})
+    if hours is not None:
+        note_hours(machine=hire.machine, hours=hours, at=at, by=by)
+    hire.returned_on, hire.condition_back, hire.missing_back = on, condition.strip(), missing.strip()
+    hire.save(update_fields=["returned_on", "condition_back", "missing_back"])
+    changes = {"machine": hire.machine_id, "on": on, "late": hire.days_late, "missing": bool(hire.missing_back)}
+    audit.record("machine taken back", hire, at=at, by=by, changes=changes)
     return hire
+
+
+@audit.action
+def note_hours(*, machine: Machine, hours: Decimal, at: datetime, by: User | None) -> HourReading:
+    """An hour meter only goes up."""
+    before = machine.readings.first()
+    if before is not None and hours < before.hours:
+        raise Refused(f"The meter said {before.hours:f} hours on {say_day(before.read_on)}. Read it again.")
+    reading = HourReading.objects.create(machine=machine, read_on=local_date(at), hours=hours)
+    audit.record("hours read", reading, at=at, by=by, changes={"machine": machine.pk, "hours": hours})
+    return reading
 
 
 @audit.action

@@ -1,9 +1,25 @@
 from django.conf import settings
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from backoffice.documents.models import Document
 from clients.people.models import Person
+
+
+class Applicator(models.Model):
+    """A loop, pad or paddle. The widest is for general upkeep, the narrowest for a small place."""
+
+    name = models.CharField(max_length=60, unique=True)
+    width_cm = models.PositiveSmallIntegerField(null=True, blank=True)
+    is_in_use = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["-width_cm", "name"]
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class Machine(models.Model):
@@ -13,6 +29,7 @@ class Machine(models.Model):
     serial_number = models.CharField(max_length=60, blank=True)
     inspection_due = models.DateField(null=True, blank=True)
     is_in_use = models.BooleanField(default=True)
+    applicators = models.ManyToManyField(Applicator, blank=True, related_name="machines")
     note = models.TextField(max_length=1000, blank=True)
 
     class Meta:
@@ -67,20 +84,6 @@ class Fault(models.Model):
         return self.seen
 
 
-class Applicator(models.Model):
-    """A loop, pad or paddle. The widest is for general upkeep, the narrowest for a small place."""
-
-    name = models.CharField(max_length=60, unique=True)
-    width_cm = models.PositiveSmallIntegerField(null=True, blank=True)
-    is_in_use = models.BooleanField(default=True)
-
-    class Meta:
-        ordering = ["-width_cm", "name"]
-
-    def __str__(self) -> str:
-        return self.name
-
-
 class Hire(models.Model):
     """A machine out with a payer from a day to a day, both included."""
 
@@ -89,6 +92,8 @@ class Hire(models.Model):
     since = models.DateField()
     until = models.DateField()
     returned_on = models.DateField(null=True, blank=True)
+    condition_back = models.CharField("how it came back", max_length=300, blank=True)
+    missing_back = models.CharField("what did not come back", max_length=300, blank=True)
 
     class Meta:
         ordering = ["-since"]
@@ -96,3 +101,41 @@ class Hire(models.Model):
 
     def __str__(self) -> str:
         return f"{self.machine} with {self.person}"
+
+    @property
+    def days_late(self) -> int:
+        """How many days after its last one it came back."""
+        return max(0, (self.returned_on - self.until).days) if self.returned_on else 0
+
+
+class HourReading(models.Model):
+    """What the hour meter of a machine said."""
+
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="readings")
+    read_on = models.DateField()
+    hours = models.DecimalField(max_digits=7, decimal_places=1, validators=[MinValueValidator(0)])
+
+    class Meta:
+        ordering = ["-read_on", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.hours} h on {self.read_on}"
+
+
+class Handover(models.Model):
+    """What was handed over and told when a machine went out, ticked and signed by whoever took it; sealed as a PDF."""
+
+    hire = models.OneToOneField(Hire, models.PROTECT, related_name="handover")
+    ticked = models.JSONField(help_text="Each line as it was read and ticked.")
+    hours = models.DecimalField(max_digits=7, decimal_places=1, null=True)
+    name_typed = models.CharField(max_length=120)
+    strokes = models.JSONField(blank=True, help_text="Lists of [x, y] points between 0 and 1000.")
+    signed_at = models.DateTimeField()
+    witnessed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    document = models.ForeignKey(Document, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-signed_at"]
+
+    def __str__(self) -> str:
+        return f"Handover of {self.hire_id}"

@@ -24,7 +24,8 @@ def applicators_in_use() -> QuerySet[Applicator]:
 
 
 def hires_of(machine: Machine) -> QuerySet[Hire]:
-    return machine.hires.select_related("person").order_by("-since")
+    """All of them, also those that are over, which rows of `machines()` do not carry."""
+    return Hire.objects.filter(machine=machine).select_related("person", "handover").order_by("-since")
 
 
 def machines_due(on: date) -> QuerySet[Machine]:
@@ -42,18 +43,24 @@ def why_machine_is_not_free(machine: Machine, day: date, *, today: date | None =
     Reads `machine.hires` and `machine.faults`; rows of `machines()` carry the open ones. With `today` a machine that is
     late is not counted on for any day until it is taken back.
     """
-    if not machine.is_in_use:
-        return f"{machine} is out of use."
-    if machine.inspection_due is not None and machine.inspection_due < day:
-        return f"The inspection of {machine} was due on {_words(machine.inspection_due)}."
-    fault = next((fault for fault in machine.faults.all() if fault.takes_out_of_use and not fault.put_right_on), None)
-    if fault is not None:
-        return f"{machine} is out of use until this is put right: {fault.seen}."
+    why = why_machine_stays_in(machine, day)
+    if why:
+        return why
     late = next((hire for hire in machine.hires.all() if today and is_late(hire, today)), None)
     if late is not None:
         return f"{machine} was due back from {late.person} on {_words(late.until)} and is not back yet."
     hire = next((hire for hire in machine.hires.all() if _is_out(hire, day)), None)
     return f"{machine} is on hire to {hire.person} until {_words(hire.until)}." if hire else ""
+
+
+def why_machine_stays_in(machine: Machine, day: date) -> str:
+    """The reason in words that nobody may work with it on the day, wherever it is; empty when somebody may."""
+    if not machine.is_in_use:
+        return f"{machine} is out of use."
+    if machine.inspection_due is not None and machine.inspection_due < day:
+        return f"The inspection of {machine} was due on {_words(machine.inspection_due)}."
+    fault = next((fault for fault in machine.faults.all() if fault.takes_out_of_use and not fault.put_right_on), None)
+    return "" if fault is None else f"{machine} is out of use until this is put right: {fault.seen}."
 
 
 def is_late(hire: Hire, today: date) -> bool:

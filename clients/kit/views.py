@@ -13,9 +13,9 @@ from backoffice.access.powers import Power
 from backoffice.audit import actions as audit
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
-from clients.kit.actions import note_inspection, put_fault_right, report_fault, take_back
-from clients.kit.forms import ApplicatorForm, FaultForm, InspectionForm, MachineForm, PutRightForm, TakeBackForm
-from clients.kit.models import Applicator, Fault, Hire, Inspection, Machine
+from clients.kit.actions import note_inspection, put_fault_right, report_fault
+from clients.kit.forms import ApplicatorForm, FaultForm, InspectionForm, MachineForm, PutRightForm
+from clients.kit.models import Applicator, Fault, Inspection, Machine
 from clients.kit.queries import hire_calendar, hires_of, latest_inspections, machines, why_machine_is_not_free
 from clients.kit.tables import ApplicatorFilter, ApplicatorTable, MachineFilter, MachineTable
 
@@ -28,11 +28,6 @@ def get_machine_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_C
 def get_applicator_or_404(request: HttpRequest, pk: int) -> Applicator:
     demand(request, Power.CHANGE_CARE)
     return get_object_or_404(Applicator, pk=pk)
-
-
-def get_hire_or_404(request: HttpRequest, pk: int) -> Hire:
-    demand(request, Power.CHANGE_CARE)
-    return get_object_or_404(Hire.objects.select_related("machine", "person"), pk=pk)
 
 
 @require_GET
@@ -63,6 +58,8 @@ def machine(request: StaffRequest, pk: int) -> HttpResponse:
         "hires": hires_of(found),
         "inspections": latest_inspections(found),
         "faults": Fault.objects.filter(machine=found).select_related("reported_by"),
+        "reading": found.readings.first(),
+        "applicators": found.applicators.all(),
         "why_not": why_machine_is_not_free(found, today, today=today),
         "today": today,
         "may_put_right": request.user.may(Power.CHANGE_SETTINGS),
@@ -83,7 +80,7 @@ def machine_edit(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 def _machine(request: StaffRequest, found: Machine, *, heading: str, back: str) -> HttpResponse:
-    form = MachineForm(request.POST or None, instance=found)
+    form = MachineForm(request.POST or None, instance=found, may_retire=request.user.may(Power.CHANGE_SETTINGS))
     if request.method == "POST" and form.is_valid():
         _keep(form, request, "machine saved")
         messages.success(request, f"{found} is saved.")
@@ -135,26 +132,6 @@ def _applicator(request: StaffRequest, found: Applicator, *, heading: str) -> Ht
         messages.success(request, f"{found} is saved.")
         return redirect(back)
     return render_form(request, form, heading=heading, submit="Save applicator", back=back, kicker="Applicators")
-
-
-@require_http_methods(["GET", "POST"])
-def hire_back(request: StaffRequest, pk: int) -> HttpResponse:
-    hire = get_hire_or_404(request, pk)
-    form = TakeBackForm(request.POST or None, initial={"on": timezone.localdate()})
-    if request.method == "POST" and form.is_valid():
-        with showing_refusal(form):
-            take_back(hire=hire, on=form.cleaned_data["on"], at=timezone.now(), by=request.user)
-        if not form.errors:
-            messages.success(request, f"{hire.machine} is back.")
-            return redirect(hire.machine)
-    return render_form(
-        request,
-        form,
-        heading=f"Take {hire.machine} back",
-        submit="Take back",
-        back=hire.machine.get_absolute_url(),
-        kicker=f"On hire to {hire.person}",
-    )
 
 
 @require_GET

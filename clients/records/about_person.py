@@ -6,7 +6,7 @@ from functools import partial
 
 from backoffice.keeping.rules import Held
 from clients.animals.models import Animal, Ownership, Role
-from clients.kit.models import Hire
+from clients.kit.models import Handover, Hire
 from clients.paperwork.models import Form, Signature
 from clients.people.models import Barn, Person, PersonKey
 from clients.people.names import erased_name
@@ -22,6 +22,7 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
     if person.erased_on is None:
         yield _contact(person, on)
     yield from _forms(person, on)
+    yield from _handovers(person)
     for animal in animals_ever_of(person):
         others = animal.ownerships.exclude(person=person).exists()
         yield from held_about_horse(animal, bound=NOT_ALONE if others else "")
@@ -95,6 +96,25 @@ def _forms(person: Person, on: date) -> Iterator[Held]:
     for form in rows.filter(agent=person).exclude(signer=person).order_by("made_at", "pk"):
         words = f"{_title(form)}, naming them as agent"
         yield Held("form", words, None, _told_to_agent(form), _stays_as_it_is, (), PAPER_OF_ANOTHER)
+
+
+def _handovers(person: Person) -> Iterator[Held]:
+    """What they signed and how a machine came back: words go, that it was out with somebody stays."""
+    for hire in Hire.objects.filter(person=person).select_related("machine", "handover__document").order_by("pk"):
+        handover = getattr(hire, "handover", None)
+        if not (hire.condition_back or hire.missing_back or (handover and handover.name_typed)):
+            continue
+        told: dict[str, object] = {"condition_back": hire.condition_back, "missing_back": hire.missing_back}
+        if handover is not None:
+            told |= {name: getattr(handover, name) for name in ("ticked", "name_typed", "signed_at", "strokes")}
+        papers = (handover.document,) if handover and handover.document.erased_at is None else ()
+        counted = hire.returned_on or hire.until
+        yield Held("form", f"Hire of {hire.machine}", counted, told, partial(_empty_hire, hire), papers)
+
+
+def _empty_hire(hire: Hire) -> None:
+    Hire.objects.filter(pk=hire.pk).update(condition_back="", missing_back="")
+    Handover.objects.filter(hire=hire).update(name_typed="", strokes=[])
 
 
 def _stays_as_it_is() -> None:

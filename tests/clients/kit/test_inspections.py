@@ -19,7 +19,7 @@ from tests.factories.kit import HireFactory
 from tests.factories.visits import MONDAY, ready_visit
 
 pytestmark = pytest.mark.django_db
-MACHINE_QUERIES = 9
+MACHINE_QUERIES = 11
 SUNDAY, TUESDAY = MONDAY - timedelta(days=1), MONDAY + timedelta(days=1)
 
 
