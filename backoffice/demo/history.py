@@ -3,6 +3,7 @@
 from collections import defaultdict
 from decimal import Decimal
 
+from backoffice.demo.papers import NAME
 from backoffice.demo.quotes import make_quote, quotes_by_day
 from backoffice.demo.rounds import plan_rounds
 from backoffice.demo.scenario import Made, Row, Scenario
@@ -13,6 +14,7 @@ from billing.packages.actions import sell_package, start_monthly_plan
 from billing.packages.models import MonthlyPlan, Package
 from billing.payments.actions import take_payment
 from billing.payments.models import Payment
+from clients.kit.handing_over import hand_over, lines_for
 from clients.plans.actions import propose_plan, run_plan
 from clients.plans.cadence import Phase
 from clients.plans.models import Goal, Plan
@@ -72,12 +74,21 @@ def start_plans(scenario: Scenario, made: Made) -> None:
         if row["every_days"]:
             _start_plan(row, days[row["barn"]], scenario, made)
     for hire in scenario.story["hires"]:
-        hire_out(
+        promised = hire_out(
             machine=made.machines[hire["machine"]],
             person=made.people[hire["owner"]],
             since=scenario.day(hire["since"]),
             until=scenario.day(hire["until"]),
             at=scenario.at(hire["since"], 8),
+            by=made.manager,
+        )
+        hand_over(
+            hire=promised,
+            ticked=lines_for(promised.machine),
+            name_typed=promised.person.name,
+            strokes=NAME,
+            hours=Decimal(hire["hours"]),
+            at=scenario.at(hire["since"], 9),
             by=made.manager,
         )
 

@@ -120,3 +120,5 @@ def build_kit(scenario: Scenario, made: Made) -> None:
     made.applicators = [
         Applicator.objects.create(name=name, width_cm=width) for name, width in scenario.story["applicators"]
     ]
+    for machine in made.machines.values():
+        machine.applicators.set(made.applicators[:2])

@@ -5,7 +5,7 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.refusal import Refused
 from clients.workdays.models import Absence, WorkingHours
-from clients.workdays.queries import Hours, may_change_days_of
+from clients.workdays.queries import Hours, closed_days, may_change_days_of
 
 NOT_YOURS = "Only the owner-manager writes down the days of somebody else."
 
@@ -35,6 +35,18 @@ def note_absence(*, absence: Absence, at: datetime, by: User) -> Absence:
     changes: dict[str, date | int | None] = {"since": absence.since, "until": absence.until}
     audit.record("absence noted", absence, at=at, by=by, changes={"who": absence.practitioner_id, **changes})
     return absence
+
+
+@audit.action
+def close_days(*, days: Mapping[date, str], at: datetime, by: User) -> list[Absence]:
+    """The business is closed on these days, each with its name, such as a holiday. Closed ones stay as they are."""
+    _refuse_others(by, None)
+    closed = closed_days(min(days), max(days)) if days else set()
+    return [
+        note_absence(absence=Absence(since=day, until=day, note=name[:120]), at=at, by=by)
+        for day, name in sorted(days.items())
+        if day not in closed
+    ]
 
 
 @audit.action

@@ -7,6 +7,7 @@ from backoffice.access.models import User
 from backoffice.ui.forms import Form, ModelForm
 from clients.people.forms import choose_from
 from clients.people.models import WEEKDAYS
+from clients.plans.holiday_calendars import calendar_choices
 from clients.workdays.models import Absence, WorkingHours
 from clients.workdays.queries import Hours
 
@@ -30,6 +31,16 @@ class AbsenceForm(ModelForm):
         if data.get("since") and data.get("until") and data["until"] < data["since"]:
             self.add_error("until", "The last day is before the first.")
         return data
+
+
+class CalendarForm(Form):
+    """Whose public holidays."""
+
+    calendar = forms.ChoiceField(label="Public holidays of")
+
+    def __init__(self, *args: Any, first: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["calendar"].choices = calendar_choices(first)  # type: ignore[attr-defined]
 
 
 class HoursForm(Form):

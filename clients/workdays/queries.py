@@ -1,6 +1,6 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import date, time, timedelta
 
 from django.db.models import Q, QuerySet
 from django.http import HttpRequest
@@ -12,6 +12,7 @@ from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 from backoffice.ui.words import day as day_words
+from clients.plans.holiday_calendars import holidays_in, read_calendar
 from clients.workdays.models import Absence, WorkingHours
 
 
@@ -58,6 +59,23 @@ def workdays_of(practitioner: User, day: date) -> Workdays:
 
 def absences_between(first: date, last: date) -> QuerySet[Absence]:
     return Absence.objects.filter(since__lte=last, until__gte=first).select_related("practitioner")
+
+
+def closed_days(first: date, last: date) -> set[date]:
+    """The days of the span on which the whole business is closed."""
+    spans = absences_between(first, last).filter(practitioner=None).values_list("since", "until")
+    return {
+        date.fromordinal(number)
+        for since, until in spans
+        for number in range(max(since, first).toordinal(), min(until, last).toordinal() + 1)
+    }
+
+
+def holidays_ahead(calendar: str, on: date, days: int = 366) -> dict[date, str]:
+    """The public holidays of a calendar entry from that day on, by date; raises NoCalendar for one not known."""
+    code, last = read_calendar(calendar), on + timedelta(days=days)
+    found = {**holidays_in(code, on.year), **holidays_in(code, last.year)}
+    return {day: name for day, name in sorted(found.items()) if on <= day <= last}
 
 
 def hours_of(people: Sequence[User]) -> dict[int, list[WorkingHours]]:

@@ -11,11 +11,21 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.models import User
 from backoffice.access.powers import Power
+from backoffice.business.models import Business
+from backoffice.business.queries import the_business
 from backoffice.ui.forms import render_form, showing_refusal
+from clients.plans.holiday_calendars import PREFIX
 from clients.workdays import actions
-from clients.workdays.forms import AbsenceForm, HoursForm
+from clients.workdays.forms import AbsenceForm, CalendarForm, HoursForm
 from clients.workdays.models import Absence
-from clients.workdays.queries import absences_between, get_absence_or_404, hours_of, may_change_days_of
+from clients.workdays.queries import (
+    absences_between,
+    closed_days,
+    get_absence_or_404,
+    holidays_ahead,
+    hours_of,
+    may_change_days_of,
+)
 
 SHOWN_AHEAD = timedelta(days=366)
 
@@ -61,6 +71,30 @@ def absence_new(request: StaffRequest) -> HttpResponse:
         kicker="Hours and days away",
         intro="Nothing new is booked in them. What is booked already stays where it is until you move it.",
     )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_SETTINGS)
+def holidays(request: StaffRequest) -> HttpResponse:
+    """The public holidays of a year ahead; on those that are ticked the business is closed."""
+    today, country = timezone.localdate(), "GB" if the_business().words == Business.Words.UK else "US"
+    form = CalendarForm(request.GET if "calendar" in request.GET else None, first=country)
+    calendar = form.cleaned_data["calendar"] if form.is_valid() else f"{PREFIX}{country}"
+    ahead = holidays_ahead(calendar, today)
+    if request.method == "POST":
+        wanted = set(request.POST.getlist("closed"))
+        days = {day: name for day, name in ahead.items() if day.isoformat() in wanted}
+        closed = actions.close_days(days=days, at=timezone.now(), by=request.user)
+        count = f"{len(closed)} day{'' if len(closed) == 1 else 's'}"
+        messages.success(request, f"Closed on {count}. What is booked on them stays until you move it.")
+        return redirect("clients:workdays")
+    closed_already = closed_days(today, today + SHOWN_AHEAD)
+    context = {
+        "form": form,
+        "calendar": calendar,
+        "days": [(day, name, day in closed_already) for day, name in ahead.items()],
+    }
+    return render(request, "clients/workdays/holidays.html", context)
 
 
 @require_POST

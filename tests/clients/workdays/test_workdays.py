@@ -16,7 +16,7 @@ from clients.visits.models import Visit
 from clients.visits.notes import notes_of
 from clients.workdays.actions import drop_absence, note_absence, set_hours
 from clients.workdays.models import Absence, WorkingHours
-from clients.workdays.queries import Hours, Workdays
+from clients.workdays.queries import Hours, Workdays, workdays_of
 from tests.factories.backoffice import UserFactory
 from tests.factories.rounds import booked_visit, near_barn
 from tests.factories.visits import MONDAY, ready_visit
@@ -229,3 +229,31 @@ def test_dates_as_such_hold_over_the_change_of_the_clock(business, owner_manager
     away(owner_manager, now, who=owner_manager, since=date(2026, 3, 8), until=date(2026, 3, 8))
     found = [hours(business, owner_manager, date(2026, 3, day)) is None for day in (7, 8, 9)]
     assert found == [False, True, False]
+
+
+# Public holidays
+
+
+def test_ticked_holidays_are_closed_days(as_owner_manager, owner_manager, now):
+    with time_machine.travel(now, tick=False):
+        html = as_owner_manager.get("/diary/days/holidays/?calendar=holidays+US-CO").content.decode()
+        assert "Independence Day" in html
+        assert "Columbus Day" not in html  # Colorado keeps Cabrini Day instead, C.R.S. 24-11-101; from memory
+        chosen = ["2026-07-04", "2026-12-25", "2031-01-01", "soon"]
+        html = as_owner_manager.post("/diary/days/holidays/?calendar=holidays+US-CO", {"closed": chosen}, follow=True)
+        assert "Closed on 2 days." in html.content.decode()
+        as_owner_manager.post("/diary/days/holidays/", {"closed": ["2026-12-25"]})
+        assert "closed already" in as_owner_manager.get("/diary/days/holidays/").content.decode()
+    assert list(Absence.objects.values_list("since", "practitioner")) == [
+        (date(2026, 7, 4), None),
+        (date(2026, 12, 25), None),
+    ]
+    assert workdays_of(owner_manager, date(2026, 12, 25)).why_away(owner_manager, date(2026, 12, 25))
+
+
+def test_a_calendar_that_is_none_shows_the_usual_one(as_owner_manager):
+    assert "Christmas Day" in as_owner_manager.get("/diary/days/holidays/?calendar=moon").content.decode()
+
+
+def test_an_assistant_closes_no_holiday(as_assistant):
+    assert as_assistant.post("/diary/days/holidays/", {"closed": ["2026-12-25"]}).status_code == 403
