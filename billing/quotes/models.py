@@ -293,3 +293,22 @@ class Question(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quote}: {self.text[:60]}"
+
+
+class DrivingBeside(models.Model):
+    """What each option of a quote would add to the driving of the coming weeks, only for the practitioner."""
+
+    class State(models.TextChoices):
+        RUNNING = "running", "Running"
+        DONE = "done", "Done"
+        FAILED = "failed", "Failed"
+
+    quote = models.OneToOneField(Quote, models.CASCADE, related_name="driving")
+    state = models.CharField(max_length=7, choices=State, default=State.RUNNING)
+    asked_at = models.DateTimeField()
+    found = models.JSONField(
+        default=list, help_text="Per option its name, the extra drive as a range, seed and effort."
+    )
+
+    def __str__(self) -> str:
+        return f"Driving of {self.quote}"

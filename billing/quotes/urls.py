@@ -12,6 +12,7 @@ urlpatterns = [
     path("quotes/<int:pk>/replace/", life_views.quote_replace, name="quote-replace"),
     path("quotes/<int:pk>/versions/", life_views.quote_versions, name="quote-versions"),
     path("quotes/questions/<int:pk>/answer/", life_views.question_answer, name="question-answer"),
+    path("quotes/<int:pk>/driving/", weighing_views.quote_driving, name="quote-driving"),
     path("quotes/<int:pk>/pdf/", views.quote_paper, name="quote-pdf"),
     path("quotes/<int:pk>/start/", views.quote_start, name="quote-start"),
     path("quotes/<int:pk>/options/new/", option_views.option_new, name="option-new"),

@@ -17,7 +17,7 @@ from backoffice.ui.lists import render_list
 from billing.quotes import actions, options
 from billing.quotes.costs import earnings_by_option
 from billing.quotes.forms import PersonChoiceForm, QuoteForm
-from billing.quotes.models import Quote
+from billing.quotes.models import DrivingBeside, Quote
 from billing.quotes.openings import openings_of
 from billing.quotes.paper import quote_pdf
 from billing.quotes.papers import papers_missing
@@ -123,6 +123,7 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "opened": openings_of([found])[found.pk].words(on),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
         "papers": papers_missing(found, on=on) if accepted else [],
+        "driving": DrivingBeside.objects.filter(quote=found).first() if request.user.may(Power.SEE_MARGINS) else None,
         "earnings": earnings_by_option(shown, horses[0].barn, on=on) if request.user.may(Power.SEE_MARGINS) else None,
     }
     return TemplateResponse(request, "billing/quotes/quote.html", context)

@@ -1,4 +1,4 @@
-"""Pages beside the comparison: the days lined up, and hire against visits."""
+"""Pages beside the comparison: the days lined up, hire against visits, and what each option drives."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -10,6 +10,7 @@ from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.powers import Power
 from backoffice.refusal import Refused
 from billing.quotes import options
+from billing.quotes.driving import work_out_driving
 from billing.quotes.models import Quote
 from billing.quotes.queries import get_option_or_404, get_quote_or_404
 from billing.quotes.weighing import LONGEST_MOVE, against, linings_of, shifts_of
@@ -55,3 +56,11 @@ def quote_hire(request: StaffRequest, pk: int) -> HttpResponse:
     visits, hire = request.GET.get("visits", ""), request.GET.get("hire", "")
     shown = {"quote": found, "against": against(found, visits, hire, on=timezone.localdate())}
     return render(request, "billing/quotes/hire_against.html", shown)
+
+
+@require_POST
+def quote_driving(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.SEE_MARGINS)
+    found = get_quote_or_404(request, pk)
+    work_out_driving(quote=found, at=timezone.now(), by=request.user)
+    return redirect(f"{found.get_absolute_url()}#only-for-you")

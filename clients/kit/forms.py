@@ -50,7 +50,9 @@ class HandoverForm(Form):
     """Each line ticked by whoever takes the machine, the hour meter, a name, and a drawn signature."""
 
     ticked = forms.MultipleChoiceField(
-        label="Read each line and tick it", widget=forms.CheckboxSelectMultiple, required=False
+        label="Read each line and tick it",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Tick every line, read together."},
     )
     hours = hours_field()
     name_typed = forms.CharField(label="Name of who takes it", max_length=120)

@@ -25,12 +25,13 @@ from clients.workdays.queries import Workdays
 
 @dataclass(frozen=True, slots=True)
 class Weeks:
-    """`visits` by key; `astray` are those whose barn is not on the map."""
+    """`visits` by key, `at` the place of each barn; `astray` are those whose barn is not on the map."""
 
     first: date
     request: PlanRequest
     visits: Mapping[str, Visit]
     travel: TravelTable
+    at: Mapping[int, int]
     astray: tuple[Visit, ...]
 
     def metres_of(self, placed: Mapping[str, Placed]) -> int:
@@ -38,9 +39,10 @@ class Weeks:
         return length_by(self.request, self.travel.metres, placed)
 
 
-def weeks_of(first: date, days: int, people: Sequence[User], business: Business) -> Weeks:
+def weeks_of(first: date, days: int, people: Sequence[User], business: Business, *, also: Sequence[Barn] = ()) -> Weeks:
     """What is open in these days for these people. Booked visits keep their day; pencilled ones may move within the
-    tolerance of their plan, and spots and visits without a plan stay where they are. A fixed number of queries."""
+    tolerance of their plan, and spots and visits without a plan stay where they are. `also` are barns on the map that
+    take part without a visit. A fixed number of queries."""
     base = base_of(business)
     if base is None:
         raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
@@ -48,7 +50,7 @@ def weeks_of(first: date, days: int, people: Sequence[User], business: Business)
     found = visits().filter(day__gte=first, day__lte=last, practitioner__in=people, status__in=OPEN)
     rows = list(found.prefetch_related("barn__windows"))
     placed = [visit for visit in rows if visit.barn.is_placed]
-    barns = {visit.barn_id: visit.barn for visit in placed}
+    barns = {visit.barn_id: visit.barn for visit in placed} | {barn.pk: barn for barn in also}
     at = {pk: number for number, pk in enumerate(barns, start=1)}
     travel = roads_of(business).table([base, *map(place_of, barns.values())])
     request = PlanRequest(
@@ -65,7 +67,7 @@ def weeks_of(first: date, days: int, people: Sequence[User], business: Business)
         area_days=_areas(barns, at, first, days),
     )
     by_key = {str(visit.pk): visit for visit in placed}
-    return Weeks(first, request, by_key, travel, tuple(visit for visit in rows if not visit.barn.is_placed))
+    return Weeks(first, request, by_key, travel, at, tuple(visit for visit in rows if not visit.barn.is_placed))
 
 
 def _due(visit: Visit, place: int, first: date, days: int, business: Business) -> Due:

@@ -140,7 +140,7 @@ def test_what_an_hour_earns_is_only_for_those_who_see_margins(quote, as_owner_ma
 def test_only_for_you_is_closed_at_every_start(quote, as_owner_manager):
     CostRates.objects.create(since=date(2026, 1, 1))
     page = page_of(as_owner_manager.get(quote.get_absolute_url()))
-    assert '<details class="more">\n  <summary>Only for you' in page
+    assert '<details class="more" id="only-for-you">\n  <summary>Only for you' in page
     assert "<details open" not in page
 
 
@@ -180,7 +180,7 @@ def test_the_page_takes_the_same_queries_for_any_number_of_options_and_horses(
     quote = drafted([horse, *others], owner_manager)
     for days in range(8, 8 + more):
         add_every(quote, days, owner_manager)
-    with django_assert_num_queries(28):
+    with django_assert_num_queries(29):
         as_owner_manager.get(quote.get_absolute_url())
 
 
