@@ -63,7 +63,7 @@ def _barns(visits: Sequence[Visit]) -> tuple[Barn, ...]:
 
 def metres_driven(driven: Driven, business: Business) -> tuple[int, Trip.Measure] | None:
     """The whole way in metres, and how it is known; None where the base or one of the barns is not on the map."""
-    base = base_of(business)
+    base = base_of(business, driven.driver)
     if base is None or not all(barn.is_placed for barn in driven.barns):
         return None
     way = [base, *map(place_of, driven.barns), base]

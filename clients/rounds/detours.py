@@ -71,7 +71,7 @@ def days_for(
     for visit in standing:
         by_day[visit.day].append(visit)
     barns = {each.pk: each for each in (barn, *(visit.barn for visits in by_day.values() for visit in visits))}
-    roads = _Roads.between(business, [each for each in barns.values() if each.is_placed])
+    roads = _Roads.between(business, practitioner, [each for each in barns.values() if each.is_placed])
     areas, windows = area_days(), list(barn.windows.all())
     workdays = Workdays(business, [practitioner], min(days, default=date.min), max(days, default=date.min))
     return [
@@ -97,8 +97,8 @@ class _Roads:
     travel: TravelTable
 
     @classmethod
-    def between(cls, business: Business, barns: Sequence[Barn]) -> "_Roads | None":
-        base = base_of(business)
+    def between(cls, business: Business, practitioner: User, barns: Sequence[Barn]) -> "_Roads | None":
+        base = base_of(business, practitioner)
         if base is None:
             return None
         travel = roads_of(business).table([base, *map(place_of, barns)])

@@ -10,7 +10,8 @@ from django.views.decorators.http import require_GET, require_POST
 from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.powers import Power
 from backoffice.business.queries import the_business
-from clients.rounds.queries import get_practitioner_or_404, late_messages, late_stops, round_of
+from clients.rounds.late_queries import late_messages, late_stops
+from clients.rounds.queries import get_practitioner_or_404, round_of
 from clients.visits.actions import mark_told
 from clients.visits.models import Told
 from clients.visits.views.doors import read_day

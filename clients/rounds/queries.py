@@ -1,5 +1,5 @@
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
@@ -12,22 +12,19 @@ from backoffice.access.models import User
 from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.refusal import Refused
-from backoffice.ui.words import METERS_IN, clock
+from backoffice.ui.words import METERS_IN
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for_each
 from clients.people.models import Barn
 from clients.rounds.day_round import DayRequest, Isolation, Lunch, Priority, Span, Stop
-from clients.rounds.lateness import Leg, delayed
 from clients.rounds.map_drawing import Drawing, Spot, draw
 from clients.rounds.models import DayRound, FailedDay, FreedVisit, RoundStop
 from clients.rounds.roads import base_of, place_of, roads_of
 from clients.rounds.travel import TravelTable
-from clients.visits.clashes import minute_of
 from clients.visits.hours import Window, windows_on
-from clients.visits.messages import Message, names_of, told_about, whom_to_tell
-from clients.visits.models import Told, Visit
-from clients.visits.queries import DONE, OPEN, visits_on, work_of_visit
+from clients.visits.models import Visit
+from clients.visits.queries import DONE, OPEN, practitioners, visits_on, work_of_visit
 from clients.workdays.queries import Hours, workdays_of
 
 LEVELS = {
@@ -37,7 +34,6 @@ LEVELS = {
 }
 
 
-WORTH_A_WORD = 10
 AFTER_EVERY_DAY = Span(24 * 3600, 24 * 3600)
 
 
@@ -85,7 +81,7 @@ def day_to_plan(
 
     What is done at the stops `beside`, or at one without a place on the map, is left as it was.
     """
-    base = base_of(business)
+    base = base_of(business, practitioner)
     if base is None:
         raise Refused("Where does the day begin? Give the base its place under Settings, Business.")
     workdays = workdays_of(practitioner, day)
@@ -97,15 +93,19 @@ def day_to_plan(
     barns = list({stop.barn.pk: stop.barn for stop in placed}.values())
     travel = roads_of(business).table([base, *map(place_of, barns)])
     at = {barn.pk: number for number, barn in enumerate(barns, start=1)}
-    lunch = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
     request = DayRequest(
         day=Span(seconds_of(hours.opens), seconds_of(hours.closes)),
         drive=travel.seconds,
-        stops=tuple(_stop(stop, at[stop.barn.pk], day, business, hours) for stop in placed),
-        lunch=Lunch(60 * business.lunch_minutes, lunch) if business.lunch_minutes else None,
+        stops=tuple(as_stop(stop, at[stop.barn.pk], day, business, hours) for stop in placed),
+        lunch=lunch_of(business),
     )
     astray = tuple(stop for stop in found if not stop.barn.is_placed)
     return DayToPlan(request, {stop.key: stop for stop in placed}, travel, astray, done)
+
+
+def lunch_of(business: Business) -> Lunch | None:
+    span = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
+    return Lunch(60 * business.lunch_minutes, span) if business.lunch_minutes else None
 
 
 def _set_beside(
@@ -117,12 +117,16 @@ def _set_beside(
 
 def stops_on(day: date, practitioner: User) -> list[StopToPlan]:
     """The day's visits that were not called off, as stops; a barn with clean and isolated horses is two."""
+    return grouped(visits_on(day, practitioner).prefetch_related("barn__windows"), day)
+
+
+def grouped(visits: Iterable[Visit], day: date) -> list[StopToPlan]:
     groups: dict[tuple[int, int, str], list[Visit]] = defaultdict(list)
-    for visit in visits_on(day, practitioner).prefetch_related("barn__windows"):
+    for visit in visits:
         groups[visit.part, visit.barn_id, visit.animal.isolation_on(day)].append(visit)
     return [
-        StopToPlan(visits[0].barn, isolation, tuple(sorted(visits, key=_promised_first)))
-        for (_part, _barn, isolation), visits in groups.items()
+        StopToPlan(there[0].barn, isolation, tuple(sorted(there, key=_promised_first)))
+        for (_part, _barn, isolation), there in groups.items()
     ]
 
 
@@ -135,7 +139,7 @@ def is_kept(visit: Visit) -> bool:
     return visit.starts is not None and (visit.is_confirmed or visit.is_locked or visit.status in DONE)
 
 
-def _stop(stop: StopToPlan, place: int, day: date, business: Business, hours: Hours) -> Stop:
+def as_stop(stop: StopToPlan, place: int, day: date, business: Business, hours: Hours) -> Stop:
     first = stop.visits[0]
     booked = any(visit.status != Visit.Status.PENCILLED for visit in stop.visits)
     setup = 60 * business.setup_minutes
@@ -193,6 +197,31 @@ def round_of(day: date, practitioner: User) -> DayRound | None:
     return rounds.filter(day=day, practitioner=practitioner).first()
 
 
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """One practitioner's day beside the others': the planned round, or the stops that wait for one."""
+
+    practitioner: User
+    round: DayRound | None
+    waiting: tuple[StopToPlan, ...]
+
+
+def rounds_of_all(day: date) -> list[SideBySide]:
+    """Everybody who drives that day or might; a fixed number of queries."""
+    stops = RoundStop.objects.select_related("barn").prefetch_related(
+        Prefetch("visits", queryset=Visit.objects.select_related("animal", "service").order_by("starts", "pk"))
+    )
+    planned = DayRound.objects.filter(day=day).prefetch_related(Prefetch("stops", queryset=stops))
+    rounds = {each.practitioner_id: each for each in planned}
+    waiting: dict[int, list[Visit]] = defaultdict(list)
+    for visit in visits_on(day):
+        if visit.practitioner_id not in rounds:
+            waiting[visit.practitioner_id].append(visit)
+    return [
+        SideBySide(person, rounds.get(person.pk), tuple(grouped(waiting[person.pk], day))) for person in practitioners()
+    ]
+
+
 def is_out_of_date(day_round: DayRound) -> bool:
     """Whether the day's visits are others than those the round was planned with."""
     planned = {visit.pk for stop in day_round.stops.all() for visit in stop.visits.all()}
@@ -220,63 +249,11 @@ def map_of(day_round: DayRound, business: Business) -> Drawing | None:
         for number, stop in enumerate(day_round.stops.all(), start=1)
         if stop.barn.lat is not None and stop.barn.lon is not None
     ]
-    if business.base_lat is None or business.base_lon is None or not stops:
+    base = base_of(business, day_round.practitioner)
+    if base is None or not stops:
         return None
-    base = Spot("Base", business.base_lat, business.base_lon)
     unit = business.distance_unit
-    return draw(base, stops, unit_metres=float(METERS_IN[unit]), unit=unit)
-
-
-@dataclass(frozen=True, slots=True)
-class LateStop:
-    stop: RoundStop
-    starts: time
-    minutes: int
-    visits: tuple[Visit, ...]
-
-
-def late_stops(day_round: DayRound, late: int, business: Business) -> list[LateStop]:
-    """The stops still to be made with their new starts, the next one being reached `late` minutes after its time."""
-    stops = [stop for stop in day_round.stops.all() if any(visit.status in OPEN for visit in stop.visits.all())]
-    lunch = None if day_round.lunch is None else minute_of(day_round.lunch)
-    legs: list[Leg] = []
-    free_from = 0
-    for stop in stops:
-        starts, arrives = minute_of(stop.starts), minute_of(stop.arrives)
-        eaten = business.lunch_minutes if lunch is not None and free_from <= lunch < starts else 0
-        slack = starts - max(arrives, free_from + stop.drive_minutes + eaten) if legs else 0
-        legs.append(Leg(stop.pk, starts, max(0, slack)))
-        free_from = minute_of(stop.ends)
-    found = {delay.key: delay for delay in delayed(legs, late)}
-    return [
-        LateStop(
-            stop=stop,
-            starts=time_of(60 * found[stop.pk].starts),
-            minutes=found[stop.pk].minutes,
-            visits=tuple(visit for visit in stop.visits.all() if visit.status in OPEN),
-        )
-        for stop in stops
-    ]
-
-
-def late_messages(stops: Sequence[LateStop], on: date, business: Business) -> list[Message]:
-    """One message a person whose stop is later than is worth a word, with the new time of each of their barns."""
-    late = [each for each in stops if each.minutes >= WORTH_A_WORD]
-    of_visit = {visit.pk: each for each in late for visit in each.visits}
-    rows = [visit for each in late for visit in each.visits]
-    told = told_about(rows, Told.What.LATE)
-    drafts = []
-    for person, theirs in whom_to_tell(rows, on):
-        said = []
-        for each in {of_visit[visit.pk].stop.pk: of_visit[visit.pk] for visit in theirs}.values():
-            horses = names_of(visit for visit in theirs if of_visit[visit.pk] is each)
-            said.append(
-                f"We are about {each.minutes} minutes late: at {each.stop.barn} about {clock(each.starts)} instead of "
-                f"{clock(each.stop.starts)}, for {horses}."
-            )
-        is_told = all((person.pk, visit.pk) in told for visit in theirs)
-        drafts.append(Message(person, theirs, " ".join([*said, business.name]), is_told))
-    return drafts
+    return draw(Spot("Base", base.latitude, base.longitude), stops, unit_metres=float(METERS_IN[unit]), unit=unit)
 
 
 def failed_days(day: date, practitioner: User) -> list[FailedDay]:

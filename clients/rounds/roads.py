@@ -7,10 +7,12 @@ from itertools import permutations
 
 from django.core.cache import cache
 
+from backoffice.access.models import User
 from backoffice.business.models import Business
 from clients.people.models import Barn
 from clients.rounds.road_engine import EngineFailed, Interface, RoadEngine
 from clients.rounds.travel import Place, RoadTimes, StraightLine, TravelTable
+from clients.workdays.models import OwnBase
 
 KEPT_FOR = 30 * 24 * 3600
 LEFT_ALONE_FOR = 60
@@ -30,8 +32,11 @@ def roads_of(business: Business) -> RoadTimes:
     return EngineOrEstimate(engine, estimate)
 
 
-def base_of(business: Business) -> Place | None:
-    """Where the business's days begin and end."""
+def base_of(business: Business, practitioner: User | None = None) -> Place | None:
+    """Where days begin and end: the practitioner's own base where one is given and has one, or that of the business."""
+    own = OwnBase.objects.filter(practitioner=practitioner).first() if practitioner else None
+    if own is not None:
+        return Place(own.lat, own.lon)
     if business.base_lat is None or business.base_lon is None:
         return None
     return Place(business.base_lat, business.base_lon)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from clients.rounds import fail_views, late_views, move_views, plan_views, stop_views, views
+from clients.rounds import fail_views, late_views, move_views, plan_views, stop_views, team_views, views
 
 urlpatterns = [
     path("diary/planner/", plan_views.planner, name="planner"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("visits/new/", move_views.visit_new, name="visit-new"),
     path("visits/<int:pk>/move/", move_views.visit_move, name="visit-move"),
     path("visits/<int:pk>/move/days/", move_views.visit_move_days, name="visit-move-days"),
+    path("rounds/<str:day>/", team_views.team_rounds, name="team-rounds"),
     path("rounds/<str:day>/<int:pk>/", views.round_page, name="round"),
     path("rounds/<str:day>/<int:pk>/plan/", views.round_plan, name="round-plan"),
     path("rounds/<str:day>/<int:pk>/late/", late_views.round_late, name="round-late"),

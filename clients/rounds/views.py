@@ -24,6 +24,7 @@ from clients.rounds.queries import (
     stops_on,
 )
 from clients.rounds.shown import sheet_context
+from clients.visits.queries import practitioners
 from clients.visits.views.doors import read_day
 
 
@@ -35,6 +36,7 @@ def round_page(request: StaffRequest, day: str, pk: int) -> HttpResponse:
     context = {
         "day": on,
         "practitioner": practitioner,
+        "several": practitioners().count() > 1,
         "before": before,
         "after": after,
         "today": timezone.localdate(),

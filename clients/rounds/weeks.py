@@ -12,9 +12,9 @@ from clients.animals.models import Animal
 from clients.people.models import Barn
 from clients.plans.models import Service
 from clients.plans.queries import tolerance_of
-from clients.rounds.day_round import Lunch, Span
+from clients.rounds.day_round import Span
 from clients.rounds.fortnight import Due, Placed, PlanRequest, Shift, length_by
-from clients.rounds.queries import LEVELS, is_kept, seconds_of, spans_of
+from clients.rounds.queries import LEVELS, is_kept, lunch_of, seconds_of, spans_of
 from clients.rounds.roads import base_of, place_of, roads_of
 from clients.rounds.travel import TravelTable
 from clients.visits.hours import windows_on
@@ -58,7 +58,7 @@ def weeks_of(first: date, days: int, people: Sequence[User], business: Business,
         dues=tuple(_due(visit, at[visit.barn_id], first, days, business) for visit in placed),
         shifts=tuple(_shifts(Workdays(business, people, first, last), people, first, days)),
         setup_seconds=60 * business.setup_minutes,
-        lunch=_lunch(business),
+        lunch=lunch_of(business),
         windows={
             at[pk]: _windows(barn, first, days, business.zone)
             for pk, barn in barns.items()
@@ -106,11 +106,6 @@ def _shifts(workdays: Workdays, people: Sequence[User], first: date, days: int) 
                 span = Span(seconds_of(hours.opens), seconds_of(hours.closes))
                 shifts.append(Shift(number, str(person.pk), span))
     return shifts
-
-
-def _lunch(business: Business) -> Lunch | None:
-    span = Span(seconds_of(business.lunch_from), seconds_of(business.lunch_to))
-    return Lunch(60 * business.lunch_minutes, span) if business.lunch_minutes else None
 
 
 def _windows(barn: Barn, first: date, days: int, zone: ZoneInfo) -> dict[int, tuple[Span, ...]]:

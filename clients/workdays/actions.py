@@ -4,7 +4,7 @@ from datetime import date, datetime
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.refusal import Refused
-from clients.workdays.models import Absence, WorkingHours
+from clients.workdays.models import Absence, OwnBase, WorkingHours
 from clients.workdays.queries import Hours, closed_days, may_change_days_of
 
 NOT_YOURS = "Only the owner-manager writes down the days of somebody else."
@@ -54,6 +54,16 @@ def drop_absence(*, absence: Absence, at: datetime, by: User) -> None:
     _refuse_others(by, absence.practitioner)
     audit.record("absence dropped", absence, at=at, by=by, changes={"since": absence.since, "until": absence.until})
     absence.delete()
+
+
+@audit.action
+def set_own_base(*, practitioner: User, place: tuple[float, float] | None, at: datetime, by: User) -> None:
+    """Where their days begin and end; without a place it is the base of the business again."""
+    _refuse_others(by, practitioner)
+    OwnBase.objects.filter(practitioner=practitioner).delete()
+    if place is not None:
+        OwnBase.objects.create(practitioner=practitioner, lat=place[0], lon=place[1])
+    audit.record("own base set", practitioner, at=at, by=by, changes={"is_own": place is not None})
 
 
 def _refuse_others(by: User, practitioner: User | None) -> None:

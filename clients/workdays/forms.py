@@ -2,11 +2,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from backoffice.access.models import User
 from backoffice.ui.forms import Form, ModelForm
 from clients.people.forms import choose_from
 from clients.people.models import WEEKDAYS
+from clients.people.place import parse_place
 from clients.plans.holiday_calendars import calendar_choices
 from clients.workdays.models import Absence, WorkingHours
 from clients.workdays.queries import Hours
@@ -41,6 +43,21 @@ class CalendarForm(Form):
     def __init__(self, *args: Any, first: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["calendar"].choices = calendar_choices(first)  # type: ignore[attr-defined]
+
+
+class OwnBaseForm(Form):
+    place = forms.CharField(
+        max_length=60,
+        required=False,
+        help_text="Latitude and longitude, such as 39.35, -104.6. Empty: the base of the business.",
+    )
+
+    def clean_place(self) -> tuple[float, float] | None:
+        typed = self.cleaned_data["place"]
+        try:
+            return parse_place(typed) if typed else None
+        except ValueError as wrong:
+            raise ValidationError(str(wrong)) from wrong
 
 
 class HoursForm(Form):

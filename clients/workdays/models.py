@@ -1,10 +1,12 @@
 from datetime import date
 
 from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
 from clients.people.models import WEEKDAYS
+from clients.people.place import say_place
 
 
 class WorkingHours(models.Model):
@@ -52,3 +54,14 @@ class Absence(models.Model):
 
     def holds_on(self, day: date) -> bool:
         return self.since <= day <= self.until
+
+
+class OwnBase(models.Model):
+    """Where somebody's days begin and end, when it is not the base of the business."""
+
+    practitioner = models.OneToOneField(settings.AUTH_USER_MODEL, models.CASCADE, related_name="own_base")
+    lat = models.FloatField(validators=[MinValueValidator(-90), MaxValueValidator(90)])
+    lon = models.FloatField(validators=[MinValueValidator(-180), MaxValueValidator(180)])
+
+    def __str__(self) -> str:
+        return say_place(self.lat, self.lon)

@@ -16,8 +16,8 @@ from backoffice.business.queries import the_business
 from backoffice.ui.forms import render_form, showing_refusal
 from clients.plans.holiday_calendars import PREFIX
 from clients.workdays import actions
-from clients.workdays.forms import AbsenceForm, CalendarForm, HoursForm
-from clients.workdays.models import Absence
+from clients.workdays.forms import AbsenceForm, CalendarForm, HoursForm, OwnBaseForm
+from clients.workdays.models import Absence, OwnBase
 from clients.workdays.queries import (
     absences_between,
     closed_days,
@@ -39,8 +39,11 @@ def _people() -> list[User]:
 def workdays(request: StaffRequest) -> HttpResponse:
     today, people = timezone.localdate(), _people()
     hours = hours_of(people)
+    bases = {base.practitioner_id: base for base in OwnBase.objects.filter(practitioner__in=people)}
     context = {
-        "people": [(each, hours[each.pk], may_change_days_of(request.user, each)) for each in people],
+        "people": [
+            (each, hours[each.pk], bases.get(each.pk), may_change_days_of(request.user, each)) for each in people
+        ],
         "absences": [
             (each, may_change_days_of(request.user, each.practitioner))
             for each in absences_between(today, today + SHOWN_AHEAD)
@@ -124,4 +127,28 @@ def working_hours(request: StaffRequest, pk: int) -> HttpResponse:
         kicker="Hours and days away",
         intro="A weekday without times is a day off. With no times at all the hours of the business hold every day.",
         template="clients/workdays/hours_form.html",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def own_base(request: StaffRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(User, pk=pk, drives_rounds=True)
+    there = OwnBase.objects.filter(practitioner=person).first()
+    form = OwnBaseForm(request.POST or None, initial={"place": str(there) if there else ""})
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            actions.set_own_base(
+                practitioner=person, place=form.cleaned_data["place"], at=timezone.now(), by=request.user
+            )
+            messages.success(request, f"The days of {person} begin and end there. Plan their rounds again.")
+            return redirect("clients:workdays")
+    return render_form(
+        request,
+        form,
+        heading=f"Base of {person}",
+        submit="Save the base",
+        back=reverse("clients:workdays"),
+        kicker="Hours and days away",
+        intro="Where their days begin and end. Prices by distance are reckoned from the base of the business.",
     )

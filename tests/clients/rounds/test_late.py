@@ -7,8 +7,9 @@ import pytest
 import time_machine
 
 from clients.rounds.actions import plan_round
+from clients.rounds.late_queries import late_messages, late_stops
 from clients.rounds.lateness import Delay, Leg, delayed
-from clients.rounds.queries import late_messages, late_stops, round_of
+from clients.rounds.queries import round_of
 from clients.visits.models import Told, Visit
 from tests.factories.clients import PersonFactory
 from tests.factories.paperwork import ready_animal
