@@ -1,4 +1,6 @@
+import re
 from decimal import Decimal
+from string import Formatter
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.core.exceptions import ValidationError
@@ -9,6 +11,18 @@ from django.db import models
 def is_time_zone(value: str) -> None:
     if value not in available_timezones():
         raise ValidationError(f"“{value}” is not a time zone of the IANA list, such as America/Denver.")
+
+
+def is_tile_address(value: str) -> None:
+    """Its host goes into the page's content policy as it stands, so it is held to letters, digits, dots and a port."""
+    if not re.fullmatch(r"https?://[A-Za-z0-9.-]+(:\d{1,5})?/[!-~]*", value):
+        raise ValidationError("Write a web address, such as https://tiles.example/{z}/{x}/{y}.png.")
+    try:
+        named = {name for _, name, _, _ in Formatter().parse(value) if name is not None}
+    except ValueError:
+        named = set()
+    if named != {"z", "x", "y"}:
+        raise ValidationError("The address holds {z}, {x} and {y} where the numbers of a tile go, and no other braces.")
 
 
 class Business(models.Model):
@@ -84,6 +98,8 @@ class Business(models.Model):
     road_engine = models.CharField(max_length=8, choices=RoadEngine, default=RoadEngine.OSRM)
     road_engine_address = models.URLField(blank=True, validators=[URLValidator(schemes=["http", "https"])])
 
+    tile_address = models.CharField(max_length=300, blank=True, validators=[is_tile_address])
+    tile_credit = models.CharField(max_length=120, blank=True)
     preparation_words = models.TextField(
         max_length=500,
         blank=True,

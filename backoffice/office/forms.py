@@ -77,6 +77,8 @@ class BusinessForm(ModelForm):
             "circuity",
             "road_engine",
             "road_engine_address",
+            "tile_address",
+            "tile_credit",
         ),
     )
 
@@ -98,6 +100,8 @@ class BusinessForm(ModelForm):
             "speed_mph": "Usual speed, miles an hour",
             "circuity": "Road miles for each mile straight",
             "road_engine": "Kind of road engine",
+            "tile_address": "Address of map pictures",
+            "tile_credit": "Credit that their maker asks for",
             "preparation_words": "What to prepare, in your words",
             "signing_age": "Age from which a person may sign",
             "who_signs": "Who signs a consent where a horse has several owners",
@@ -109,6 +113,8 @@ class BusinessForm(ModelForm):
         help_texts = {
             "base_lat": "Where the day's drive starts and ends, such as 39.35.",
             "base_lon": "West is negative, such as -104.6.",
+            "tile_address": "Such as https://tiles.example/{z}/{x}/{y}.png. Your browser then asks that host for "
+            "pictures under the map of a round. Empty: our own drawing alone, and nobody is asked.",
             "who_signs": "A co-owner who takes back a consent in writing holds the horse, whatever this says.",
             "payment_days": "0 means on receipt.",
             "consent_notice_days": "A note appears this long before, so that a new one can be signed in time.",

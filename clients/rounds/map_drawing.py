@@ -40,7 +40,10 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """`way` is the list of points of the line from base to base; `bar` the length of the scale bar of `bar_words`."""
+    """`way` is the list of points of the line from base to base; `bar` the length of the scale bar of `bar_words`.
+
+    `west` and `north` are the degrees of the upper left corner, `middle` the latitude in radians that it is true at.
+    """
 
     width: float
     height: float
@@ -49,6 +52,9 @@ class Drawing:
     bar: float
     bar_words: str
     metres_a_unit: float
+    west: float
+    north: float
+    middle: float
 
     @property
     def foot(self) -> float:
@@ -88,6 +94,9 @@ def draw(base: Spot, stops: Sequence[Spot], *, unit_metres: float, unit: str, wi
         bar=round(bar, 1),
         bar_words=words,
         metres_a_unit=metres_a_unit,
+        west=(min(east) - left * metres_a_unit) / METRES_A_DEGREE / math.cos(middle),
+        north=(max(north) + top * metres_a_unit) / METRES_A_DEGREE,
+        middle=middle,
     )
 
 

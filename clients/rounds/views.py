@@ -1,4 +1,5 @@
 from datetime import date
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -9,8 +10,11 @@ from django.views.decorators.http import require_GET, require_POST
 from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.models import User
 from backoffice.access.powers import Power
+from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 from clients.rounds.actions import make_round_sheet, order_round, plan_round
+from clients.rounds.map_tiles import tiles_under
+from clients.rounds.models import DayRound
 from clients.rounds.queries import (
     all_visits,
     days_around,
@@ -48,9 +52,24 @@ def round_page(request: StaffRequest, day: str, pk: int) -> HttpResponse:
         context["waiting"] = stops_on(on, practitioner)
     else:
         context |= sheet_context(found, all_visits(found))
-        context["drawing"] = map_of(found, the_business())
         context["is_out_of_date"] = is_out_of_date(found)
-    return render(request, "clients/rounds/round.html", context)
+        context |= _map(found, the_business())
+    response = render(request, "clients/rounds/round.html", context)
+    if context.get("tiles"):
+        # this page alone may load pictures of that one host
+        response._csp_update = {"img-src": [_host_of(the_business().tile_address)]}  # type: ignore[attr-defined]
+    return response
+
+
+def _map(found: DayRound, business: Business) -> dict[str, object]:
+    drawing = map_of(found, business)
+    tiles = tiles_under(drawing, business.tile_address) if drawing and business.tile_address else []
+    return {"drawing": drawing, "tiles": tiles, "tile_credit": business.tile_credit if tiles else ""}
+
+
+def _host_of(address: str) -> str:
+    parts = urlsplit(address)
+    return f"{parts.scheme}://{parts.netloc}"
 
 
 def _may_fail(request: StaffRequest, on: date, practitioner: User) -> bool:
