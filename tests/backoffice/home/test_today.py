@@ -152,6 +152,14 @@ def test_a_horse_booked_twice_is_named_once_by_its_hold(as_owner_manager):
     assert block.count(">Ember Day<") == 1
 
 
+def test_who_is_not_told_yet_that_we_come_tomorrow(as_assistant):
+    person, tomorrow = PersonFactory(), TODAY + timedelta(days=1)
+    VisitFactory(booked=True, animal=owned_horse(person), day=tomorrow)
+    assert "Coming tomorrow, not told yet" in page_of(as_assistant)
+    as_assistant.post(reverse("clients:tell-told", args=[tomorrow.isoformat(), person.pk]))
+    assert "Coming tomorrow, not told yet" not in page_of(as_assistant)
+
+
 def test_uncharged_work_presses_with_its_places_and_oldest_day(as_owner_manager, as_bookkeeper, as_assistant):
     horse, service = owned_horse(PersonFactory()), priced_service("95.00")
     finished_visit(horse, service, day=date(2026, 2, 24))

@@ -72,14 +72,6 @@ def test_told_by_hand_and_told_again_after_a_move(as_assistant, now, owner_manag
     assert not drafts(tuesday)[0].is_told
 
 
-def test_today_names_who_is_not_told_yet(as_assistant):
-    visit = coming()
-    person = visit.animal.ownerships.get().person
-    assert "Coming tomorrow, not told yet" in as_assistant.get("/").content.decode()
-    as_assistant.post(f"{PATH}{person.pk}/")
-    assert "Coming tomorrow, not told yet" not in as_assistant.get("/").content.decode()
-
-
 def test_nobody_else_is_marked_and_who_may_not_may_not(as_assistant, as_bookkeeper):
     coming()
     assert as_assistant.post(f"{PATH}{PersonFactory().pk}/").status_code == 404
