@@ -19,7 +19,7 @@ from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPracti
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
 from clients.records.models import HistoryFile
 from clients.rounds.models import DayRound, FailedDay, FreedVisit, PlanningRun, ProposedMove, RoundStop
-from clients.visits.models import ArrivalLook, Session, SessionArea, Told, Visit
+from clients.visits.models import ArrivalLook, Session, SessionArea, StopList, Told, Visit, VisitPhoto
 from clients.workdays.models import Absence, WorkingHours
 
 __all__ = [
@@ -62,12 +62,14 @@ __all__ = [
     "SessionArea",
     "Signature",
     "Stay",
+    "StopList",
     "StopNote",
     "Told",
     "Trip",
     "VetPractice",
     "VetReferral",
     "Visit",
+    "VisitPhoto",
     "Wording",
     "WordingVersion",
     "WorkingHours",

@@ -23,6 +23,7 @@ RULE_OF = {
     "clients.vetcall": "health",
     "clients.vetreferral": "health",
     "clients.visit": "visit",
+    "clients.visitphoto": "visit",
     "clients.session": "visit",
     "clients.calllater": "visit",
     "clients.hire": "form",

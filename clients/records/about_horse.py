@@ -22,7 +22,7 @@ from clients.records.telling import (
     tell_visit,
 )
 from clients.rounds.models import DayRound
-from clients.visits.models import CallLater, Session, SessionArea, Visit
+from clients.visits.models import CallLater, Session, SessionArea, Visit, VisitPhoto
 
 ERASED_SENTENCE = "Erased by a rule of keeping."
 IDENTITY = ("breed", "color", "markings", "microchip", "ueln", "passport_name", "handling", "note")
@@ -42,7 +42,7 @@ def held_about_horse(animal: Animal, *, bound: str = "") -> Iterator[Held]:
     yield from _health(animal, bound)
     yield from _incidents(animal, bound)
     for visit in visits:
-        papers = _kept(visit.report)
+        papers = _papers_of(visit)
         if papers or not _is_empty(animal):
             words, empty = f"{animal}: visit of {visit.day:%Y-%m-%d}", partial(_empty_visit, visit)
             yield Held("visit", words, visit.day, tell_visit(visit), empty, papers, bound)
@@ -67,6 +67,11 @@ def erased_horse_name(animal: Animal) -> str:
 
 def _is_empty(animal: Animal) -> bool:
     return animal.name == erased_horse_name(animal)
+
+
+def _papers_of(visit: Visit) -> tuple[Document, ...]:
+    photos = [photo.document for photo in visit.photos.all()]
+    return _kept(visit.report, *visit.earlier_reports.all(), *photos)
 
 
 def _kept(*documents: Document | None) -> tuple[Document, ...]:
@@ -138,6 +143,7 @@ def _empty_visit(visit: Visit) -> None:
     Visit.objects.filter(pk=visit.pk).update(**dict.fromkeys(VISIT_WORDS, ""))
     Session.objects.filter(visit=visit).update(reaction="", note="", ease_before=None, ease_after=None)
     SessionArea.objects.filter(session__visit=visit).update(reaction="")
+    VisitPhoto.objects.filter(visit=visit).update(words="")
 
 
 def _empty_decision(decision: Decision) -> None:

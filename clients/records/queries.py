@@ -9,9 +9,10 @@ from clients.visits.models import Visit
 
 
 def visits_told(animal: Animal) -> QuerySet[Visit]:
-    """Every visit with its sessions and areas, the oldest first; five queries whatever their number."""
+    """Every visit with its sessions and areas, the oldest first; seven queries whatever their number."""
     rows = animal.visits.select_related("service", "barn", "report", "arrival", "practitioner")
-    return rows.prefetch_related("sessions__service", "sessions__areas__applicator").order_by("day", "pk")
+    related = ("sessions__service", "sessions__areas__applicator", "photos__document", "earlier_reports")
+    return rows.prefetch_related(*related).order_by("day", "pk")
 
 
 def decisions_told(animal: Animal) -> QuerySet[Decision]:

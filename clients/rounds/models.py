@@ -180,20 +180,3 @@ class ProposedMove(models.Model):
     @property
     def minutes_saved(self) -> int:
         return round(self.seconds_saved / 60)
-
-
-class Cleaning(models.Model):
-    """What was cleaned after a stop in isolation, before anybody went on."""
-
-    day = models.DateField()
-    practitioner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    barn = models.ForeignKey("clients.Barn", models.PROTECT, related_name="+")
-    done = models.JSONField(default=list, help_text="Keys of stop_actions.CLEANING_LIST.")
-    noted_at = models.DateTimeField()
-
-    class Meta:
-        ordering = ["day", "pk"]
-        constraints = [models.UniqueConstraint(fields=["day", "practitioner", "barn"], name="cleaned_once_a_stop")]
-
-    def __str__(self) -> str:
-        return f"{self.barn}, {self.day}"

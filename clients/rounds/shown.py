@@ -6,12 +6,12 @@ from django.utils import timezone
 
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
-from clients.rounds.models import Cleaning, DayRound, RoundStop
+from clients.rounds.models import DayRound, RoundStop
 from clients.rounds.queries import key_of, permissions_of, unplaced_of
-from clients.rounds.stop_actions import cleaning_lines
 from clients.visits.hours import say_light
-from clients.visits.models import Visit
+from clients.visits.models import StopList, Visit
 from clients.visits.queries import DONE
+from clients.visits.stop_lists import lines_of, noted_lists
 
 
 def _said_of_all(permissions: Sequence[Permission]) -> list[str]:
@@ -27,12 +27,20 @@ def _stop_after_lunch(found: DayRound) -> RoundStop | None:
     return next((stop for stop in found.stops.all() if stop.starts > found.lunch), None)
 
 
+def _cleaning(stop: RoundStop, cleaned: Mapping[int, StopList]) -> list[tuple[str, str, bool]]:
+    """The cleaning list of a stop in isolation with what is ticked; none elsewhere."""
+    if stop.isolation == Animal.Isolation.CLEAN:
+        return []
+    noted = cleaned.get(stop.barn_id)
+    return lines_of(StopList.Kind.CLEANING, noted.done if noted else ())
+
+
 def sheet_context(
     found: DayRound, visits: Sequence[Visit], permissions: Mapping[int, Permission] | None = None
 ) -> Mapping[str, object]:
     """What screen and paper show of a round: its stops, each visit with its permission, read here unless given."""
     permissions = permissions_of(visits, found.day) if permissions is None else permissions
-    cleaned = {each.barn_id: each for each in Cleaning.objects.filter(day=found.day, practitioner=found.practitioner)}
+    cleaned = noted_lists(StopList.Kind.CLEANING, found.day, found.practitioner)
     lunch_before = _stop_after_lunch(found)
     zone = timezone.get_current_timezone()
     stops = [
@@ -44,7 +52,7 @@ def sheet_context(
             "is_locked": any(visit.is_locked for visit in stop.visits.all()),
             "light": say_light(stop.barn, found.day, zone),
             "comes_after_lunch": stop == lunch_before,
-            "cleaning": cleaning_lines(cleaned.get(stop.barn_id)) if stop.isolation != Animal.Isolation.CLEAN else [],
+            "cleaning": _cleaning(stop, cleaned),
         }
         for stop in found.stops.all()
     ]

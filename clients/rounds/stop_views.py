@@ -8,7 +8,10 @@ from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.powers import Power
 from clients.rounds.models import DayRound, RoundStop
 from clients.rounds.queries import get_practitioner_or_404, key_of, round_of
-from clients.rounds.stop_actions import CLEANING_LIST, lock_stop, note_cleaning
+from clients.rounds.stop_actions import lock_stop
+from clients.visits.actions import note_list
+from clients.visits.models import StopList
+from clients.visits.stop_lists import LISTS
 from clients.visits.views.doors import read_day
 
 
@@ -36,9 +39,18 @@ def round_lock(request: StaffRequest, day: str, pk: int) -> HttpResponse:
 @require_POST
 def round_clean(request: StaffRequest, day: str, pk: int) -> HttpResponse:
     found, stop = _stop_or_404(request, day, pk)
-    done = set(request.POST.getlist("done")) & set(CLEANING_LIST)
-    note_cleaning(day_round=found, stop=stop, done=done, at=timezone.now(), by=request.user)
-    left = len(CLEANING_LIST) - len(done)
+    kind, on = StopList.Kind.CLEANING, found.day
+    done = set(request.POST.getlist("done")) & set(LISTS[kind])
+    note_list(
+        kind=kind,
+        day=on,
+        practitioner=found.practitioner,
+        barn=stop.barn,
+        done=done,
+        at=timezone.now(),
+        by=request.user,
+    )
+    left = len(LISTS[kind]) - len(done)
     said = "all of the cleaning list is done" if not left else f"{left} of the cleaning list still to do"
     messages.success(request, f"{stop.barn}: {said}.")
     return redirect("clients:round", day, pk)

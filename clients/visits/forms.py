@@ -4,6 +4,7 @@ from typing import Any
 from django import forms
 
 from backoffice.access.models import User
+from backoffice.documents.fields import PhotoField
 from backoffice.ui.forms import Form
 from clients.animals.forms import Dated, PastDay
 from clients.animals.models import Animal
@@ -15,8 +16,9 @@ from clients.people.queries import people_on_file, possible_doubles
 from clients.plans.models import Service
 from clients.plans.queries import offered_services
 from clients.visits.actions import AreaDone, ArrivalSeen, SessionDone
-from clients.visits.models import Visit
+from clients.visits.models import StopList, Visit
 from clients.visits.queries import practitioners
+from clients.visits.stop_lists import LISTS
 
 OUTSIDE_HELP = "Only needed outside the barn's windows or your own working day."
 SPOT_HELP = "It is kept with the visit."
@@ -194,6 +196,14 @@ class NextForm(Form):
         return data
 
 
+class VisitPhotoForm(Form):
+    photo = PhotoField(
+        label="Photo",
+        help_text="Where it was taken is not kept; nobody outside sees it. Sharing is asked of the owner.",
+    )
+    words = forms.CharField(label="What it shows", max_length=200, required=False)
+
+
 class HireForm(Form):
     person = forms.ModelChoiceField(people_on_file(), label="Who hires it")
     since = forms.DateField(label="First day")
@@ -218,6 +228,13 @@ class SheetForm(Form):
     note = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), required=False)
     override_reason = forms.CharField(
         label="Reason to go on after “ask”", max_length=500, required=False, help_text=OVERRIDE_HELP
+    )
+
+    set_up = forms.MultipleChoiceField(
+        label="Set-up list",
+        choices=list(LISTS[StopList.Kind.SET_UP].items()),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
     )
 
     ARRIVAL = ("no_stop_sign", "is_dry", "moves_soundly", "handler_present", "electronics_away")

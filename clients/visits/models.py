@@ -61,6 +61,7 @@ class Visit(models.Model):
     cause = models.CharField(max_length=9, choices=Cause, blank=True)
     note = models.TextField(max_length=4000, blank=True)
     report = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+    earlier_reports = models.ManyToManyField(Document, related_name="+", help_text="Before something was added.")
     call_list_reason = models.CharField(max_length=300, blank=True, help_text="Why no next visit was set on leaving.")
 
     class Meta:
@@ -186,3 +187,42 @@ class CallLater(models.Model):
 
     def __str__(self) -> str:
         return f"{self.animal}, {self.until}"
+
+
+class StopList(models.Model):
+    """What was ticked of a list at one stop: set-up before anything is switched on, cleaning before going on."""
+
+    class Kind(models.TextChoices):
+        SET_UP = "set_up", "Set-up list"
+        CLEANING = "cleaning", "Cleaning list"
+
+    kind = models.CharField(max_length=8, choices=Kind)
+    day = models.DateField()
+    practitioner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    barn = models.ForeignKey(Barn, models.PROTECT, related_name="+")
+    done = models.JSONField(default=list, help_text="Keys of the lists in stop_lists.")
+    noted_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["day", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["kind", "day", "practitioner", "barn"], name="listed_once_a_stop")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.barn}, {self.day}"
+
+
+class VisitPhoto(models.Model):
+    """A photo taken at a visit. Whether it may be shared is the owner's to say (`Animal.shares_photos`)."""
+
+    visit = models.ForeignKey(Visit, models.CASCADE, related_name="photos")
+    document = models.ForeignKey(Document, models.PROTECT, related_name="+")
+    words = models.CharField(max_length=200, blank=True)
+    taken_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["taken_at", "pk"]
+
+    def __str__(self) -> str:
+        return self.words or f"photo of {self.visit_id}"

@@ -122,7 +122,7 @@ def visit_with_sessions(pk: int) -> Visit | None:
     return (
         visits()
         .select_related("arrival", "start_decision", "animal__vet_practice")
-        .prefetch_related(_sessions())
+        .prefetch_related(_sessions(), "photos__document")
         .filter(pk=pk)
         .first()
     )

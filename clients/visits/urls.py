@@ -16,6 +16,7 @@ urlpatterns = [
     path("visits/<int:pk>/book/", booking.visit_book, name="visit-book"),
     path("visits/<int:pk>/confirm/", booking.visit_confirm, name="visit-confirm"),
     path("visits/<int:pk>/cancel/", booking.visit_cancel, name="visit-cancel"),
+    path("visits/<int:pk>/photo/", booking.visit_photo, name="visit-photo"),
     path("visits/<int:pk>/sheet/", sheet.visit_sheet, name="visit-sheet"),
     path("visits/<int:pk>/complete/", sheet.visit_complete, name="visit-complete"),
     path("visits/<int:pk>/could-not/", sheet.visit_could_not, name="visit-could-not"),

@@ -1,3 +1,4 @@
+from clients.visits.actions.afterwards import amend_session, areas_of, record_work
 from clients.visits.actions.booking import (
     book_new_visit,
     book_visit,
@@ -20,6 +21,8 @@ from clients.visits.actions.doing import (
 )
 from clients.visits.actions.hiring import hire_out
 from clients.visits.actions.leaving import note_death, note_sale, take_death_back
+from clients.visits.actions.listing import note_list
+from clients.visits.actions.picturing import add_photo
 from clients.visits.actions.proposing import Booked, Left, book_all, move_plan_start, propose_visits
 from clients.visits.actions.reporting import write_visit_report
 from clients.visits.actions.telling import mark_told
@@ -30,6 +33,9 @@ __all__ = [
     "Booked",
     "Left",
     "SessionDone",
+    "add_photo",
+    "amend_session",
+    "areas_of",
     "book_all",
     "book_new_visit",
     "book_visit",
@@ -45,9 +51,11 @@ __all__ = [
     "move_plan_start",
     "move_visit",
     "note_death",
+    "note_list",
     "note_sale",
     "pencil_visit",
     "propose_visits",
+    "record_work",
     "set_next_visit",
     "skip_next_visit",
     "stop_for_the_vet",

@@ -8,7 +8,7 @@ from backoffice.refusal import Refused
 from clients.animals.models import Animal
 from clients.kit.models import Machine
 from clients.kit.queries import is_on_hire, machines, why_machine_is_not_free
-from clients.paperwork.actions import decide
+from clients.paperwork.actions import Handed, decide, note_decision
 from clients.paperwork.facts import MachineFacts
 from clients.paperwork.models import Decision
 from clients.people.models import Barn
@@ -245,13 +245,34 @@ def decide_for(
         at=at,
         by=by,
         override_reason=override_reason,
-        plan=visit.plan,
-        minutes=visit.minutes,
-        places=places,
-        practitioner=visit.practitioner_id,
-        machine=_machine_facts(visit),
-        stop_sign_seen=stop_sign_seen,
+        **_handed(visit, places, stop_sign_seen),
     )
+
+
+def note_decision_for(
+    visit: Visit, *, at: datetime, by: User | None, places: Sequence[str], stop_sign_seen: bool | None
+) -> Decision:
+    """What permission says of work at the barn that is done already: kept, and refused to nobody."""
+    return note_decision(
+        animal=visit.animal,
+        door=Decision.Door.BARN,
+        on=visit.day,
+        service=visit.service,
+        at=at,
+        by=by,
+        **_handed(visit, places, stop_sign_seen),
+    )
+
+
+def _handed(visit: Visit, places: Sequence[str], stop_sign_seen: bool | None) -> Handed:
+    return {
+        "plan": visit.plan,
+        "minutes": visit.minutes,
+        "places": places,
+        "practitioner": visit.practitioner_id,
+        "machine": _machine_facts(visit),
+        "stop_sign_seen": stop_sign_seen,
+    }
 
 
 def _machine_facts(visit: Visit) -> MachineFacts | None:

@@ -68,30 +68,51 @@ def complete_visit(
     override_reason: str = "",
 ) -> Visit:
     """The work was done: look-over, sessions and areas are kept, and permission is decided again at the barn's door."""
-    visit = _lock_for_today(visit, at=at, verb="completed")
-    if not arrival.no_stop_sign:
-        raise Refused("A stop sign was seen: do not start. Stop and call the vet.")
-    _check_sessions(sessions)
-    ArrivalLook.objects.create(visit=visit, looked_at=at, **asdict(arrival))
+    visit = lock_for_today(visit, at=at, verb="completed")
+    refuse_unfit(arrival, sessions)
     visit.start_decision = decide_for(
         visit,
         door=Decision.Door.BARN,
         at=at,
         by=by,
         override_reason=override_reason,
-        places=[area.area for session in sessions for area in session.areas],
+        places=places_of(sessions),
         stop_sign_seen=False,
     )
+    return write_work(visit, arrival, sessions, note=note, at=at, by=by)
+
+
+def refuse_unfit(arrival: ArrivalSeen, sessions: Sequence[SessionDone]) -> None:
+    if not arrival.no_stop_sign:
+        raise Refused("A stop sign was seen: do not start. Stop and call the vet.")
+    check_sessions(sessions)
+
+
+def places_of(sessions: Sequence[SessionDone]) -> list[str]:
+    return [area.area for session in sessions for area in session.areas]
+
+
+def write_work(
+    visit: Visit,
+    arrival: ArrivalSeen,
+    sessions: Sequence[SessionDone],
+    *,
+    note: str,
+    at: datetime,
+    by: User | None,
+) -> Visit:
+    """Look-over, sessions and areas of a locked visit, whose start was decided."""
+    ArrivalLook.objects.create(visit=visit, looked_at=at, **asdict(arrival))
     for session in sessions:
         _write_session(visit, session)
     visit.status, visit.completed_at, visit.note = Visit.Status.COMPLETED, at, note.strip()
-    visit.save(update_fields=["status", "completed_at", "note", "start_decision"])
+    visit.save()
     minutes = sum(session.total for session in sessions)
     audit.record("visit completed", visit, at=at, by=by, changes={"sessions": len(sessions), "minutes": minutes})
     return visit
 
 
-def _lock_for_today(visit: Visit, *, at: datetime, verb: str) -> Visit:
+def lock_for_today(visit: Visit, *, at: datetime, verb: str) -> Visit:
     visit = lock_visit(visit)
     if visit.status != Visit.Status.BOOKED:
         raise Refused(f"Only a booked visit can be {verb}.")
@@ -100,7 +121,7 @@ def _lock_for_today(visit: Visit, *, at: datetime, verb: str) -> Visit:
     return visit
 
 
-def _check_sessions(sessions: Sequence[SessionDone]) -> None:
+def check_sessions(sessions: Sequence[SessionDone]) -> None:
     if not sessions:
         raise Refused("Write down at least one session.")
     for session in sessions:
@@ -132,6 +153,10 @@ def _write_session(visit: Visit, done: SessionDone) -> None:
         reaction=done.reaction.strip(),
         note=done.note.strip(),
     )
+    write_areas(session, done.areas)
+
+
+def write_areas(session: Session, areas: Sequence[AreaDone]) -> None:
     SessionArea.objects.bulk_create(
         SessionArea(
             session=session,
@@ -142,14 +167,14 @@ def _write_session(visit: Visit, done: SessionDone) -> None:
             setting=area.setting,
             reaction=area.reaction.strip(),
         )
-        for position, area in enumerate(done.areas, start=1)
+        for position, area in enumerate(areas, start=1)
     )
 
 
 @audit.action
 def could_not_work(*, visit: Visit, cause: str, note: str = "", at: datetime, by: User | None) -> Visit:
     """We came and could not work. What it costs, if anything, is confirmed on the money side."""
-    visit = _lock_for_today(visit, at=at, verb="closed")
+    visit = lock_for_today(visit, at=at, verb="closed")
     if cause not in Visit.Cause.values:
         raise Refused("Say why: horse unwell or wet, not safe, nobody there, weather, or the horse would not have it.")
     visit.status, visit.cause, visit.note = Visit.Status.COULD_NOT_WORK, Visit.Cause(cause), note.strip()
@@ -171,7 +196,7 @@ def stop_for_the_vet(*, visit: Visit, seen: str, at: datetime, by: User) -> Visi
 @audit.action
 def set_next_visit(*, visit: Visit, day: date, service: Service, at: datetime, by: User | None) -> Visit:
     """Leave with the next date: pencilled with the same person, at the place where the horse stands."""
-    visit = _lock_done(visit)
+    visit = lock_done(visit)
     if day <= visit.day:
         raise Refused(f"The next visit is after {say_date(visit.day)}.")
     plan = visit.plan if visit.plan is not None and day <= visit.plan.last_day else None
@@ -194,7 +219,7 @@ def set_next_visit(*, visit: Visit, day: date, service: Service, at: datetime, b
 @audit.action
 def skip_next_visit(*, visit: Visit, reason: str, at: datetime, by: User | None) -> Visit:
     """Leave without a date: the reason puts the horse on the call list."""
-    visit = _lock_done(visit)
+    visit = lock_done(visit)
     if not reason.strip():
         raise Refused("Say why no next visit is set; it goes on the call list.")
     visit.call_list_reason = reason.strip()
@@ -203,7 +228,7 @@ def skip_next_visit(*, visit: Visit, reason: str, at: datetime, by: User | None)
     return visit
 
 
-def _lock_done(visit: Visit) -> Visit:
+def lock_done(visit: Visit) -> Visit:
     visit = lock_visit(visit)
     if visit.status not in (Visit.Status.COMPLETED, Visit.Status.COULD_NOT_WORK):
         raise Refused("The next visit is set when this one is over.")

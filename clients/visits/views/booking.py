@@ -7,18 +7,19 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from backoffice.access.doors import StaffRequest
+from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
 from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_for_each
 from clients.visits.actions import (
+    add_photo,
     book_visit,
     cancel_visit,
     confirm_time,
     is_late,
 )
-from clients.visits.forms import BookForm, CancelForm, MoveForm
+from clients.visits.forms import BookForm, CancelForm, MoveForm, VisitPhotoForm
 from clients.visits.hours import first_free_start
 from clients.visits.models import Visit
 from clients.visits.notes import notes_of
@@ -137,4 +138,20 @@ def visit_cancel(request: StaffRequest, pk: int) -> HttpResponse:
         back=found.get_absolute_url(),
         kicker=str(found.barn),
         intro=f"{late}The visit stays in the record as cancelled; nothing is charged by itself.",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def visit_photo(request: StaffRequest, pk: int) -> HttpResponse:
+    demand(request, Power.SEE_HEALTH)
+    found = get_visit_or_404(request, pk, Power.CHANGE_CARE)
+    form = VisitPhotoForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            add_photo(visit=found, **form.cleaned_data, at=timezone.now(), by=request.user)
+        if not form.errors:
+            messages.success(request, "The photo is kept with the visit.")
+            return redirect(found)
+    return render_form(
+        request, form, heading="A photo", submit="Keep the photo", back=found.get_absolute_url(), kicker=str(found)
     )

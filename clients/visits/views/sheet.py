@@ -21,15 +21,17 @@ from clients.plans.models import Service
 from clients.visits.actions import (
     complete_visit,
     could_not_work,
+    note_list,
     set_next_visit,
     skip_next_visit,
     stop_for_the_vet,
     write_visit_report,
 )
 from clients.visits.forms import AreaFormSet, BaseAreas, CouldNotForm, NextForm, SheetForm, StopForm
-from clients.visits.models import Session, Visit
+from clients.visits.models import Session, StopList, Visit
 from clients.visits.notes import notes_of
 from clients.visits.queries import coming_visits, last_session, next_day_by_cadence, work_of_visit
+from clients.visits.stop_lists import list_at
 from clients.visits.views.doors import get_visit_or_404
 
 
@@ -81,6 +83,7 @@ def visit_complete(request: StaffRequest, pk: int) -> HttpResponse:
     if all([form.is_valid(), areas.is_valid()]):
         with showing_refusal(form):
             found = _complete(request, found, form, areas)
+            _note_set_up(request, found, form)
         if not form.errors:
             write_visit_report(visit=found, at=timezone.now(), by=request.user)
             messages.success(request, f"{found.animal} is written up. Before you leave: when is the next visit?")
@@ -100,6 +103,21 @@ def _complete(request: StaffRequest, visit: Visit, form: SheetForm, areas: BaseA
     )
 
 
+def _note_set_up(request: StaffRequest, visit: Visit, form: SheetForm) -> None:
+    """The set-up list is asked once a stop: what was ticked on the first sheet there counts for all."""
+    done = form.cleaned_data["set_up"]
+    if done:
+        note_list(
+            kind=StopList.Kind.SET_UP,
+            day=visit.day,
+            practitioner=visit.practitioner,
+            barn=visit.barn,
+            done=done,
+            at=timezone.now(),
+            by=request.user,
+        )
+
+
 def _show(
     request: StaffRequest, sheet: Sheet, form: SheetForm, areas: BaseAreas, *, as_last: bool = False, status: int = 200
 ) -> HttpResponse:
@@ -110,6 +128,7 @@ def _show(
         "areas": areas,
         "groups": _grouped(areas, [caution.area for caution in sheet.cautions]),
         "as_last": as_last,
+        "set_up": list_at(StopList.Kind.SET_UP, sheet.visit.day, sheet.visit.practitioner, sheet.visit.barn),
         "is_early": sheet.visit.day > timezone.localdate(),
     }
     return render(request, "clients/visits/sheet.html", context, status=status)

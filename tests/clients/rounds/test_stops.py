@@ -9,11 +9,11 @@ import time_machine
 from backoffice.refusal import Refused
 from clients.animals.models import Animal
 from clients.rounds.actions import plan_round
-from clients.rounds.models import Cleaning
 from clients.rounds.shown import sheet_context
-from clients.rounds.stop_actions import CLEANING_LIST, lock_stop
+from clients.rounds.stop_actions import lock_stop
 from clients.visits.actions import move_visit
-from clients.visits.models import Visit
+from clients.visits.models import StopList, Visit
+from clients.visits.stop_lists import LISTS
 from tests.factories.paperwork import ready_animal
 from tests.factories.rounds import booked_visit, near_barn
 from tests.factories.visits import MONDAY
@@ -104,10 +104,10 @@ def test_the_cleaning_list_is_ticked_and_kept_through_a_new_plan(isolated, as_as
     sent = {"stop": f"{isolated.barn_id}-1-infected", "done": ["boots", "hands", "nonsense"]}
     html = as_assistant.post(f"{path}clean/", sent, follow=True).content.decode()
     assert "3 of the cleaning list still to do" in html
-    assert Cleaning.objects.get().done == ["boots", "hands"]
+    assert StopList.objects.get().done == ["boots", "hands"]
     plan(owner_manager, now)
     assert as_assistant.get(path).content.decode().count(" checked>") == 2
-    sent["done"] = list(CLEANING_LIST)
+    sent["done"] = list(LISTS[StopList.Kind.CLEANING])
     assert "all of the cleaning list is done" in as_assistant.post(f"{path}clean/", sent, follow=True).content.decode()
 
 
