@@ -1,6 +1,7 @@
 """An index for Django only; code imports the feature's own models."""
 
 from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
+from clients.barnside.models import BarnEvent, HandMoney, Phone
 from clients.incidents.models import Addition, Incident
 from clients.kit.models import Applicator, Fault, Hire, Inspection, Machine
 from clients.miles.models import Trip
@@ -29,6 +30,7 @@ __all__ = [
     "Applicator",
     "ArrivalLook",
     "Barn",
+    "BarnEvent",
     "BarnWindow",
     "Caution",
     "DayRound",
@@ -40,6 +42,7 @@ __all__ = [
     "Guideline",
     "GuidelinePhase",
     "GuidelineVersion",
+    "HandMoney",
     "HealthFact",
     "Hire",
     "HistoryFile",
@@ -50,6 +53,7 @@ __all__ = [
     "Ownership",
     "Person",
     "PersonKey",
+    "Phone",
     "PlaceLaw",
     "Plan",
     "PlanPhase",

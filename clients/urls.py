@@ -1,6 +1,7 @@
 from django.urls import URLPattern
 
 from clients.animals.urls import urlpatterns as animals
+from clients.barnside.urls import urlpatterns as barnside
 from clients.incidents.urls import urlpatterns as incidents
 from clients.kit.urls import urlpatterns as kit
 from clients.miles.urls import urlpatterns as miles
@@ -24,6 +25,7 @@ urlpatterns: list[URLPattern] = [
     *workdays,
     *visits,
     *rounds,
+    *barnside,
     *miles,
     *records,
 ]

@@ -24,6 +24,8 @@ RULE_OF = {
     "clients.vetreferral": "health",
     "clients.visit": "visit",
     "clients.visitphoto": "visit",
+    "clients.barnevent": "visit",
+    "clients.handmoney": "books",
     "clients.session": "visit",
     "clients.calllater": "visit",
     "clients.hire": "form",

@@ -23,8 +23,10 @@ class Watch:
 WATCHES: Mapping[str, Watch] = {
     "not-ready": Watch(Power.SEE_HEALTH, care.not_ready),
     "stopped": Watch(Power.SEE_HEALTH, care.stopped),
+    "from-barn": Watch(Power.SEE_HEALTH, care.from_the_barn),
     "unwritten": Watch(Power.CHANGE_CARE, care.unwritten),
     "uncharged": Watch(Power.SEE_MONEY, money.uncharged),
+    "barn-money": Watch(Power.CHANGE_MONEY, money.from_the_barn),
     "overdue": Watch(Power.SEE_MONEY, money.overdue),
     "vet": Watch(Power.SEE_HEALTH, care.waiting_for_vet),
     "to-tell": Watch(Power.CHANGE_CARE, care.to_tell),

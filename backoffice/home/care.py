@@ -9,6 +9,7 @@ from backoffice.business.queries import the_business
 from backoffice.home.blocks import Block, Row, plural
 from backoffice.home.queries import Outlook, lean, lean_plans, outlook, plans_proposed, rule_books_unread
 from backoffice.ui.words import clock, local
+from clients.barnside.queries import open_entries
 from clients.kit.queries import hires_due_back, machines_due
 from clients.paperwork.models import Form, VetReferral
 from clients.paperwork.own_queries import own_papers_to_renew
@@ -210,3 +211,13 @@ def to_tell(on: date) -> Block:
         if not draft.is_told
     )
     return Block("to-tell", "Coming tomorrow, not told yet", rows, all_href=page)
+
+
+def from_the_barn(on: date) -> Block:
+    """What was written in the barn and could not be taken as it is."""
+    page = reverse("clients:barn-decisions")
+    rows = tuple(
+        Row(name=str(entry.visit or "An entry"), href=f"{page}#entry-{entry.pk}", sentence=entry.why)
+        for entry in open_entries()
+    )
+    return Block("from-barn", "From the barn: needs a decision", rows, is_pressing=True, all_href=page)

@@ -12,8 +12,24 @@ from backoffice.home.queries import overdue_invoices, quotes_waiting
 from backoffice.ui.words import day as day_words
 from backoffice.ui.words import local
 from billing.invoices.queries import uncharged_places
+from billing.payments.queries import money_from_the_barn
 from billing.quotes.openings import openings_of
 from billing.quotes.questions import questions_waiting
+
+
+def from_the_barn(on: date) -> Block:
+    """Cash and checks taken in the barn that nobody has booked as a payment."""
+    rows = tuple(
+        Row(
+            name=str(taken.person),
+            href=f"{reverse('billing:payment-new', args=[taken.person_id])}?barn={taken.pk}",
+            sentence=f"{taken.get_method_display()}, {taken.visit.animal} at {taken.visit.barn}",
+            day=local(taken.taken_at),
+            amount=taken.amount,
+        )
+        for taken in money_from_the_barn()
+    )
+    return Block("barn-money", "Money taken in the barn", rows, sentence="Book it, and the receipt is made.")
 
 
 def uncharged(on: date) -> Block:

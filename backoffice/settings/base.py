@@ -138,7 +138,7 @@ STORAGES: dict[str, dict[str, object]] = {
         "BACKEND": "django.core.files.storage.FileSystemStorage",
         "OPTIONS": {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600},
     },
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "backoffice.ui.static_storage.CompressedHashedFiles"},
 }
 ERASURES_FILE = VAR_DIR / "erasures.jsonl"  # outlives a restored database
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024

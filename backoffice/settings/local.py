@@ -3,5 +3,5 @@
 from backoffice.settings.dev import *
 
 # named by content, so that browsers may keep them; not compressed, which takes long and gains nothing on one machine
-STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"}
+STORAGES["staticfiles"] = {"BACKEND": "backoffice.ui.static_storage.HashedFiles"}
 WHITENOISE_USE_FINDERS = False

@@ -17,6 +17,7 @@ from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.payments.models import Allocation, Payment
+from clients.barnside.models import HandMoney
 from clients.people.models import Person
 
 HELD_ON = {
@@ -39,8 +40,12 @@ def take_payment(
     at: datetime,
     by: User,
     reference: str = "",
+    hand_money: HandMoney | None = None,
 ) -> Payment:
-    """Money from a payer, over some of their invoices, each in full or in part; what is over is credit on account."""
+    """Money from a payer, over some of their invoices, each in full or in part; what is over is credit on account.
+
+    `hand_money` is what was taken in the barn and becomes this payment, once.
+    """
     prepare_renderer()  # its import takes a second, too long for the lock that everybody waits for
     payment = Payment(
         payer=payer,
@@ -50,6 +55,7 @@ def take_payment(
         reference=reference.strip(),
         recorded_at=at,
         recorded_by=by,
+        hand_money=hand_money,
     )
     return _take(payment=payment, allocations=allocations, at=at, by=by)
 
@@ -58,6 +64,8 @@ def take_payment(
 def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datetime, by: User) -> Payment:
     currency = the_business().currency
     _refuse_bad_amount(payment.amount, currency)
+    if payment.hand_money is not None and Payment.objects.filter(hand_money=payment.hand_money).exists():
+        raise Refused("This money from the barn is booked already.")
     _refuse_bad_day(payment.received_on, today=local_date(at))
     owed = {invoice.pk: invoice for invoice in open_invoices(payment.payer, payment.received_on)}
     for invoice, part in allocations.items():

@@ -9,6 +9,7 @@ from django.urls import reverse
 from backoffice.documents.models import Document
 from billing.fields import money_field
 from billing.invoices.models import Invoice
+from clients.barnside.models import HandMoney
 from clients.people.models import Person
 
 
@@ -30,6 +31,10 @@ class Payment(models.Model):
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     receipt = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+
+    hand_money = models.OneToOneField(
+        HandMoney, models.PROTECT, null=True, blank=True, related_name="+", help_text="Taken in the barn."
+    )
 
     # given by `payments_shown`
     allocated: Decimal

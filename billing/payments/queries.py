@@ -14,6 +14,8 @@ from backoffice.access.powers import Power
 from billing.invoices.models import Charge, ChargeShare, Invoice
 from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, shares_to_invoice, uncharged_days
 from billing.payments.models import Allocation, Payment
+from clients.barnside.models import HandMoney
+from clients.barnside.queries import hand_money
 from clients.people.models import Person
 
 MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
@@ -30,6 +32,11 @@ def payments_shown() -> QuerySet[Any]:
     credit = Round(F("amount") - F("allocated"), 3, output_field=MONEY)
     shown: QuerySet[Any] = rows.annotate(allocated=_sum_of(Sum("allocations__amount"))).annotate(credit=credit)
     return shown
+
+
+def money_from_the_barn() -> QuerySet[HandMoney]:
+    """Taken in the barn and not booked as a payment yet, the oldest first."""
+    return hand_money().exclude(pk__in=Payment.objects.filter(hand_money__isnull=False).values("hand_money"))
 
 
 def payers_shown() -> QuerySet[Any]:

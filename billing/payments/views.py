@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
+from backoffice.business.queries import local_date
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from billing.invoices.models import Invoice
@@ -23,6 +24,7 @@ from billing.payments.queries import (
     credit_on_account,
     get_payer_or_404,
     get_payment_or_404,
+    money_from_the_barn,
     money_overview,
     payers_shown,
     payments_shown,
@@ -30,6 +32,7 @@ from billing.payments.queries import (
 )
 from billing.payments.tables import PayerFilter, PayerTable, PaymentFilter, PaymentTable
 from billing.prices.queries import price_list_of
+from clients.barnside.models import HandMoney
 from clients.people.models import Person
 
 LATEST = 25
@@ -105,16 +108,21 @@ def payer(request: StaffRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def payment_new(request: StaffRequest, payer_pk: int) -> HttpResponse:
-    """Take a payment of somebody; `?invoice=` puts one invoice first."""
+    """Take a payment of somebody; `?invoice=` puts one invoice first, `?barn=` starts from money taken in the barn."""
     person, today = get_payer_or_404(request, payer_pk, Power.CHANGE_MONEY), timezone.localdate()
     owed = _first_asked(list(open_invoices(person, today)), request.GET.get("invoice", ""))
     currency = request.business.currency  # type: ignore[attr-defined]
     asked = owed[:1] if "invoice" in request.GET else owed
-    start = {"amount": round_money(sum((each.open for each in asked), start=Decimal(0)), currency) or None}
-    form = PaymentForm(request.POST or None, initial=start, invoices=owed, currency=currency, today=today)
+    start: dict[str, object] = {
+        "amount": round_money(sum((each.open for each in asked), start=Decimal(0)), currency) or None
+    }
+    taken_there = money_from_the_barn().filter(pk=_number(request.GET.get("barn", ""))).first()
+    form = PaymentForm(
+        request.POST or None, initial=start | _start_of(taken_there), invoices=owed, currency=currency, today=today
+    )
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
-            taken = _take(form, person, request)
+            taken = _take(form, person, request, taken_there)
         if not form.errors:
             messages.success(request, f"Payment {taken.number} is taken. Its receipt is ready.")
             return redirect(taken)
@@ -130,11 +138,27 @@ def payment_new(request: StaffRequest, payer_pk: int) -> HttpResponse:
     )
 
 
+def _number(text: str) -> int:
+    return int(text) if text.isdecimal() and len(text) < 19 else 0
+
+
+def _start_of(taken_there: HandMoney | None) -> dict[str, object]:
+    """What the slip from the barn says, to be confirmed."""
+    if taken_there is None:
+        return {}
+    return {
+        "amount": taken_there.amount,
+        "method": taken_there.method,
+        "received_on": local_date(taken_there.taken_at),
+        "reference": taken_there.words,
+    }
+
+
 def _first_asked(owed: list[Invoice], asked: str) -> list[Invoice]:
     return sorted(owed, key=lambda invoice: str(invoice.pk) != asked)
 
 
-def _take(form: PaymentForm, person: Person, request: StaffRequest) -> Payment:
+def _take(form: PaymentForm, person: Person, request: StaffRequest, taken_there: HandMoney | None) -> Payment:
     cleaned = form.cleaned_data
     return take_payment(
         payer=person,
@@ -143,6 +167,7 @@ def _take(form: PaymentForm, person: Person, request: StaffRequest) -> Payment:
         received_on=cleaned["received_on"],
         reference=cleaned["reference"],
         allocations=form.allocations,
+        hand_money=taken_there,
         at=timezone.now(),
         by=request.user,
     )

@@ -70,11 +70,15 @@ def note_decision(
     service: Offered,
     at: datetime,
     by: User | None,
+    override_reason: str = "",
     **handed: Unpack[Handed],
 ) -> Decision:
-    """Store what permission says at a door that refuses nobody: a quote, an acceptance, work that is already done."""
+    """Store what permission says at a door that refuses nobody: a quote, an acceptance, work that is already done.
+
+    `override_reason` is what somebody who may go on after "ask" gave for it there and then.
+    """
     facts = _facts(animal, door, on, service, handed)
-    return _store(animal, door, facts, permission_to_work(facts), "", at=at, by=by)
+    return _store(animal, door, facts, permission_to_work(facts), override_reason, at=at, by=by)
 
 
 def _facts(animal: Animal, door: str, on: date, service: Offered, handed: Handed) -> Facts:

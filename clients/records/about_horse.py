@@ -6,6 +6,7 @@ from functools import partial
 from backoffice.documents.models import Document
 from backoffice.keeping.rules import Held
 from clients.animals.models import Animal
+from clients.barnside.models import BarnEvent, HandMoney
 from clients.incidents.models import Incident
 from clients.paperwork.models import Decision, StopNote, VetReferral
 from clients.plans.models import Plan
@@ -144,6 +145,8 @@ def _empty_visit(visit: Visit) -> None:
     Session.objects.filter(visit=visit).update(reaction="", note="", ease_before=None, ease_after=None)
     SessionArea.objects.filter(session__visit=visit).update(reaction="")
     VisitPhoto.objects.filter(visit=visit).update(words="")
+    BarnEvent.objects.filter(visit=visit).update(values={}, why="", settled_reason="")
+    HandMoney.objects.filter(visit=visit).update(words="")
 
 
 def _empty_decision(decision: Decision) -> None:

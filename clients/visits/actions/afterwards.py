@@ -1,6 +1,6 @@
 """Work that reaches the office after it was done: it is recorded, whatever the diary says by then."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -34,6 +34,7 @@ def record_work(
     arrival: ArrivalSeen,
     sessions: Sequence[SessionDone],
     note: str = "",
+    override_reason: str = "",
     at: datetime,
     by: User,
     whatever_the_diary_says: bool = False,
@@ -44,7 +45,14 @@ def record_work(
     """
     visit = _put_back_to(visit, at) if whatever_the_diary_says else lock_for_today(visit, at=at, verb="completed")
     refuse_unfit(arrival, sessions)
-    decision = note_decision_for(visit, at=at, by=by, places=places_of(sessions), stop_sign_seen=False)
+    decision = note_decision_for(
+        visit,
+        at=at,
+        by=by,
+        override_reason=override_reason,
+        places=places_of(sessions),
+        stop_sign_seen=False,
+    )
     visit.start_decision = decision
     visit.booking_decision = visit.booking_decision or decision
     return write_work(visit, arrival, sessions, note=note, at=at, by=by), decision
@@ -63,7 +71,13 @@ def _put_back_to(visit: Visit, at: datetime) -> Visit:
 
 @audit.action
 def amend_session(
-    *, visit: Visit, areas: Sequence[AreaDone], words: Mapping[str, Any], at: datetime, by: User
+    *,
+    visit: Visit,
+    areas: Sequence[AreaDone],
+    words: Mapping[str, Any],
+    without: Collection[str] = (),
+    at: datetime,
+    by: User,
 ) -> Session:
     """What came later to a completed visit: areas, which replace those of the same name, and words (ease, note…).
 
@@ -73,7 +87,9 @@ def amend_session(
     session = visit.sessions.select_for_update().first()
     if visit.status != Visit.Status.COMPLETED or session is None:
         raise Refused("Only a completed visit can be added to.")
-    kept = {area.area: area for area in areas_of(session)} | {area.area.strip(): area for area in areas}
+    kept = {area.area: area for area in areas_of(session) if area.area not in without} | {
+        area.area.strip(): area for area in areas
+    }
     ease = {name: words.get(name, getattr(session, name)) for name in ("ease_before", "ease_after")}
     done = SessionDone(service=session.service, areas=tuple(kept.values()), minutes=session.minutes, **ease)
     check_sessions([done])

@@ -250,7 +250,13 @@ def decide_for(
 
 
 def note_decision_for(
-    visit: Visit, *, at: datetime, by: User | None, places: Sequence[str], stop_sign_seen: bool | None
+    visit: Visit,
+    *,
+    at: datetime,
+    by: User | None,
+    override_reason: str,
+    places: Sequence[str],
+    stop_sign_seen: bool | None,
 ) -> Decision:
     """What permission says of work at the barn that is done already: kept, and refused to nobody."""
     return note_decision(
@@ -260,6 +266,7 @@ def note_decision_for(
         service=visit.service,
         at=at,
         by=by,
+        override_reason=override_reason,
         **_handed(visit, places, stop_sign_seen),
     )
 

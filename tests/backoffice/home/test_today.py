@@ -15,6 +15,7 @@ from clients.plans.actions import add_starter_guidelines
 from clients.plans.models import Plan
 from clients.rounds.models import DayRound
 from tests.conftest import NOW, signed_in
+from tests.factories.barnside import BarnEventFactory, HandMoneyFactory
 from tests.factories.billing import finished_visit, issued_invoice, owned_horse, priced_service
 from tests.factories.clients import AnimalFactory, FormFactory, HealthFactFactory, MachineFactory, PersonFactory
 from tests.factories.kit import HireFactory
@@ -25,7 +26,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 51
+QUERIES = 54
 
 
 @pytest.fixture(autouse=True)
@@ -205,14 +206,18 @@ def something_of_everything(place: int, owner_manager) -> None:
     HireFactory(machine=MachineFactory(inspection_due=TODAY), since=TODAY, until=TODAY + timedelta(days=2))
     PlanFactory(animal=horse, state=Plan.State.PROPOSED)
     PlanFactory(animal=horse, state=Plan.State.RUNNING, review_on=TODAY)
+    BarnEventFactory(kind="done", state="open", why="Only a booked visit can be completed.", visit__animal=horse)
+    HandMoneyFactory(event__person=owner_manager)
     Question.objects.create(quote=Quote.objects.get(), text=f"May we start a week later? {place}", asked_at=NOW)
 
 
 EVERY_BLOCK = [
     "not-ready",
     "stopped",
+    "from-barn",
     "unwritten",
     "uncharged",
+    "barn-money",
     "overdue",
     "vet",
     "to-tell",

@@ -4,7 +4,11 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from backoffice.refusal import Refused
+from billing.payments.actions import take_payment
 from billing.payments.models import Payment
+from billing.payments.queries import money_from_the_barn
+from tests.factories.barnside import HandMoneyFactory
 from tests.factories.billing import AT, DAY, issued_invoice
 from tests.factories.clients import PersonFactory
 
@@ -165,3 +169,26 @@ def test_an_assistant_sees_no_money(as_assistant, payer):
         assert as_assistant.get(reverse(f"billing:{name}")).status_code == 403
     assert as_assistant.get(reverse("billing:payer", args=[payer.pk])).status_code == 403
     assert as_assistant.get(address(payer)).status_code == 403
+
+
+def test_money_taken_in_the_barn_becomes_one_payment(as_owner_manager, owner_manager):
+    taken = HandMoneyFactory(event__person=owner_manager, amount=Decimal("95.00"), method="check", words="1042")
+    address = f"{reverse('billing:payment-new', args=[taken.person_id])}?barn={taken.pk}"
+    html = as_owner_manager.get(address).content.decode()
+    assert 'value="95.00"' in html
+    assert 'value="1042"' in html
+    as_owner_manager.post(address, typed(reference="1042"))
+    payment = Payment.objects.get()
+    assert (payment.hand_money, payment.amount, payment.reference) == (taken, Decimal("95.00"), "1042")
+    assert not money_from_the_barn().exists()
+    with pytest.raises(Refused, match="booked already"):
+        take_payment(
+            payer=payment.payer,
+            amount=payment.amount,
+            method=Payment.Method.CHECK,
+            received_on=DAY,
+            allocations={},
+            hand_money=taken,
+            at=AT,
+            by=owner_manager,
+        )

@@ -19,3 +19,17 @@ document.getElementById("error-summary")?.focus();
 document.addEventListener("click", (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
+
+// Signing out puts the day away that this device took along; entries that were not sent stay until somebody signs in.
+document.addEventListener("submit", async (event) => {
+  if (!event.target.matches("[data-sign-out]")) return;
+  event.preventDefault();
+  try {
+    const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle("barn");
+    for await (const name of folder.keys()) if (name.startsWith("pack-")) await folder.removeEntry(name);
+  } catch {
+    // nothing was taken along
+  }
+  localStorage.removeItem("along");
+  event.target.submit();
+});

@@ -1,15 +1,21 @@
+// @ts-check
 // A pad to sign on with a finger, a pen or a mouse. It writes the strokes into its hidden input as JSON:
 // a list of strokes, each a list of [x, y], where x runs from 0 to 1000 across the pad and y has the same scale (0 to 400).
 const ACROSS = 1000;
 const DOWN = 400;
 
-function pad(box) {
-  const canvas = box.querySelector("canvas");
-  const store = box.querySelector("input[type=hidden]");
-  const said = box.querySelector("[data-said]");
+/** @typedef {[number, number]} Point */
+
+/** @param {Element} box */
+export function pad(box) {
+  const canvas = /** @type {HTMLCanvasElement} */ (box.querySelector("canvas"));
+  const store = /** @type {HTMLInputElement} */ (box.querySelector("input[type=hidden]"));
+  const said = /** @type {HTMLElement} */ (box.querySelector("[data-said]"));
   let strokes = stored(store);
+  /** @type {Point[] | null} */
   let current = null;
 
+  /** @param {PointerEvent} event @returns {Point} */
   function point(event) {
     const edge = canvas.getBoundingClientRect();
     const x = ((event.clientX - edge.left) / edge.width) * ACROSS;
@@ -22,7 +28,7 @@ function pad(box) {
     const dense = window.devicePixelRatio || 1;
     canvas.width = Math.round(edge.width * dense);
     canvas.height = Math.round(edge.height * dense);
-    const pen = canvas.getContext("2d");
+    const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
     pen.scale(canvas.width / ACROSS, canvas.height / DOWN);
     pen.lineWidth = 7;
     pen.lineCap = "round";
@@ -65,21 +71,22 @@ function pad(box) {
       keep();
     });
   }
-  box.querySelector("[data-clear]").addEventListener("click", () => {
+  box.querySelector("[data-clear]")?.addEventListener("click", () => {
     strokes = [];
     keep();
   });
   window.addEventListener("resize", draw);
   window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
-  box.querySelector("[data-pad]").hidden = false;
-  box.querySelector("[data-no-script]").hidden = true;
+  box.querySelector("[data-pad]")?.toggleAttribute("hidden", false);
+  box.querySelector("[data-no-script]")?.toggleAttribute("hidden", true);
   keep();
 }
 
+/** @param {HTMLInputElement} input @returns {Point[][]} */
 function stored(input) {
   try {
     const found = JSON.parse(input.value || "[]");
-    return Array.isArray(found) ? found.filter((stroke) => Array.isArray(stroke) && stroke.length) : [];
+    return Array.isArray(found) ? found.filter((/** @type {unknown} */ stroke) => Array.isArray(stroke) && stroke.length) : [];
   } catch {
     return [];
   }

@@ -1,0 +1,64 @@
+// What the office gives along, as clients/barnside/pack.py writes it. Types only; nothing of this is served.
+
+export type Area = { area: string; minutes: number; applicator: number | null; setting: number | null; reaction: string };
+export type Person = [pk: number, name: string, words: string, phone: string];
+export type FormToSign = { pk: number; title: string; signer: string; text: string; read: string; as: [value: string, label: string, name: string][] };
+
+export type Visit = {
+  pk: number;
+  horse: string;
+  looks: string;
+  handling: string;
+  starts: string;
+  minutes: number;
+  service: string;
+  service_pk: number;
+  full: boolean;
+  machine: boolean;
+  machine_name: string;
+  status: string;
+  plan: string;
+  vet: [name: string, phone: string] | null;
+  next: { day: string; words: string } | null;
+  photos: boolean | null;
+  permission: { result: string; label: string; reasons: [result: string, sentence: string, clears: string][]; notes: string[] };
+  cautions: { area: string; words: string }[];
+  people: Person[];
+  last: { words: string; ease: number | null; reaction: string; areas: Omit<Area, "reaction">[] } | null;
+  forms: FormToSign[];
+  ahead: string;
+};
+
+export type Stop = {
+  key: string;
+  barn: string;
+  address: string;
+  place: string;
+  note: string;
+  power: string;
+  signal: string;
+  phone: string;
+  light: string;
+  starts: string;
+  isolation: boolean;
+  set_up: string[] | null;
+  visits: number[];
+};
+
+export type Day = { day: string; words: string; map: string; stops: Stop[]; visits: Record<string, Visit> };
+
+export type Pack = {
+  version: number;
+  made: number;
+  taken: number;
+  person: { pk: number; name: string };
+  may: { override: boolean; money: boolean };
+  business: { name: string; currency: string };
+  body: [area: string, group: string, offered: boolean][];
+  minutes: number;
+  applicators: [pk: number, words: string][];
+  services: [pk: number, words: string][];
+  lists: Record<string, [key: string, words: string][]>;
+  causes: [value: string, words: string][];
+  days: Day[];
+};

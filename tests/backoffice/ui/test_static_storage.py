@@ -1,0 +1,34 @@
+"""Scripts that import each other lead to hashed names, so that a phone opens what it kept."""
+
+import re
+import shutil
+
+import pytest
+from django.contrib.staticfiles import finders
+
+from backoffice.ui.static_storage import HashedFiles
+from clients.barnside import shell
+
+
+@pytest.fixture
+def stored(tmp_path, settings) -> HashedFiles:
+    settings.DEBUG = False
+    storage = HashedFiles(location=tmp_path, base_url="/static/")
+    names = [name for name in shell.files() if name.endswith(".js")]
+    for name in names:
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(finders.find(name), tmp_path / name)
+    faults = [done for _, _, done in storage.post_process({name: (storage, name) for name in names})]
+    assert not [fault for fault in faults if isinstance(fault, Exception)]
+    return storage
+
+
+def test_each_import_of_the_barns_scripts_is_a_kept_address(stored):
+    kept = {stored.url(name).rsplit("/", 1)[1] for name in shell.files() if name.endswith(".js")}
+    imported = set()
+    for name in shell.files():
+        if name.endswith(".js"):
+            text = stored.open(stored.stored_name(name)).read().decode()
+            imported |= {path.rsplit("/", 1)[1] for path in re.findall(r'(?:from|import)\s*"([^"]+\.js)"', text)}
+    assert len(imported) > 8
+    assert imported <= kept
