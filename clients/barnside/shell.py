@@ -9,6 +9,7 @@ from django.contrib.staticfiles.storage import staticfiles_storage
 
 FOLDER = "js/barn"
 MODULES = (
+    "barn.js",
     "body.js",
     "dom.js",
     "entries.js",

@@ -3,18 +3,21 @@
 /** @typedef {Node | string | number | null | undefined | false} Leaf */
 /** @typedef {Leaf | Leaf[] | (Leaf | Leaf[])[]} Child */
 
-/** An element with attributes; `on…` are listeners, false and null are left out.
- * @param {string} tag @param {Record<string, any>} [attributes] @param {...Child} children @returns {HTMLElement} */
-export function h(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else if (name === "value") /** @type {HTMLInputElement} */ (element).value = value;
-    else if (name === "checked") /** @type {HTMLInputElement} */ (element).checked = Boolean(value);
-    else if (value === true) element.setAttribute(name, "");
-    else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, String(value));
+/** An element, as `tag.class.class`, with its attributes, if any, and children; `on…` are listeners, false and null are left out.
+ * @param {string} tag @param {...(Child | Record<string, any>)} parts @returns {HTMLElement} */
+export function h(tag, ...parts) {
+  const [name, ...classes] = tag.split(".");
+  const element = document.createElement(name);
+  if (classes.length) element.className = classes.join(" ");
+  const first = parts[0];
+  const has = first && typeof first === "object" && !Array.isArray(first) && !(first instanceof Node);
+  for (const [key, value] of Object.entries(has ? first : {})) {
+    if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    else if (key === "value" || key === "checked") Object.assign(element, { [key]: value });
+    else if (value === true) element.setAttribute(key, "");
+    else if (value !== false && value !== null && value !== undefined) element.setAttribute(key, String(value));
   }
-  for (const child of children.flat(2)) if (child || child === 0) element.append(typeof child === "object" ? child : String(child));
+  for (const child of /** @type {Leaf[]} */ ((has ? parts.slice(1) : parts).flat(2))) if (child || child === 0) element.append(typeof child === "object" ? child : String(child));
   return element;
 }
 
@@ -35,12 +38,12 @@ export const button = (label, deed, kind = "", more = {}) =>
 
 /** A large box to tick. @param {string} id @param {string} label @param {boolean} on @param {(on: boolean) => unknown} deed */
 export const tick = (id, label, on, deed) =>
-  h("label", { class: "tap" }, h("input", { type: "checkbox", id, checked: on, onchange: (/** @type {any} */ { target }) => deed(target.checked) }), h("span", {}, label));
+  h("label.tap", h("input", { type: "checkbox", id, checked: on, onchange: (/** @type {any} */ { target }) => deed(target.checked) }), h("span", label));
 
 /** @param {string} id @param {string} label @param {HTMLElement} control @param {string} [help] */
 export function field(id, label, control, help = "") {
   control.id = id;
-  return h("p", { class: "field" }, h("label", { for: id }, label), control, help && h("span", { class: "soft" }, help));
+  return h("p.field", h("label", { for: id }, label), control, help && h("span.soft", help));
 }
 
 /** @param {string} number */

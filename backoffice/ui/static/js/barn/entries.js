@@ -2,7 +2,6 @@
 // An entry: what was noted, when by this phone's clock, by whom. And what a visit's entries add up to.
 
 /** @typedef {{ id: string, by: number, visit: number, at: number, offset: number, kind: string, values: any, local?: boolean }} Entry */
-/** @typedef {import("./pack").Area} Area */
 /** @typedef {{ area: string, goal: number, spent: number, since: number | null }} Timer */
 
 let lastTime = 0;

@@ -1,18 +1,18 @@
 // @ts-check
 // Before driving on: the next visit, money taken, a photo; and when the day runs late.
+import { barn } from "./barn.js";
 import { button, clockOf, field, h, icon, valueOf } from "./dom.js";
 import { isOver } from "./stop.js";
 
-/** @typedef {typeof import("./main.js").barn} Barn */
 
 /** @param {string} horse @param {number} pk @param {string} title @param {...any} parts */
-const page = (horse, pk, title, ...parts) => h("section", {}, h("p", { class: "kicker" }, h("a", { href: `#/visit/${pk}` }, horse)), h("h1", { tabindex: -1 }, title), ...parts);
+const page = (horse, pk, title, ...parts) => h("section", h("p.kicker", h("a", { href: `#/visit/${pk}` }, horse)), h("h1", { tabindex: -1 }, title), ...parts);
 
 /** @param {string} day */
 const said = (day) => new Date(`${day}T12:00`).toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" });
 
-/** @param {Barn} barn @param {number} pk */
-export function nextPage(barn, pk) {
+/** @param {number} pk */
+export function nextPage(pk) {
   const visit = barn.visit(pk);
   if (!visit) return null;
   /** @param {{ day: string, service?: number, reason?: string }} values */
@@ -20,20 +20,20 @@ export function nextPage(barn, pk) {
     if (await barn.note("next", pk, values)) location.hash = `#/stop/${barn.stopOf(pk).key}`;
   };
   const due = visit.next?.day;
-  const service = h("select", {}, barn.pack.services.map(([key, words]) => h("option", { value: key, selected: key === visit.service_pk }, words)));
+  const service = h("select", barn.pack.services.map(([key, words]) => h("option", { value: key, selected: key === visit.service_pk }, words)));
   return page(
     visit.horse,
     pk,
     "The next visit",
-    visit.ahead && h("a", { class: "button primary wide", href: `#/stop/${barn.stopOf(pk).key}`, id: "ahead" }, `It stands: ${visit.ahead}`),
+    visit.ahead && h("a.button.primary.wide", { href: `#/stop/${barn.stopOf(pk).key}`, id: "ahead" }, `It stands: ${visit.ahead}`),
     due && !visit.ahead && button(`Keep ${said(due)}, as the plan goes`, () => keep({ day: due, service: visit.service_pk }), "primary wide", { id: "keep-next" }),
-    h("details", { class: "list", open: !due && !visit.ahead }, h("summary", {}, "Another day"), field("next-day", "Day", h("input", { type: "date" })), field("next-service", "Service", service), button("Keep this day", () => valueOf("next-day") && keep({ day: valueOf("next-day"), service: Number(valueOf("next-service")) }), "", { id: "keep-day" })),
-    h("details", { class: "list" }, h("summary", {}, "No date yet"), field("next-reason", "Why there is none yet", h("input", { type: "text", maxlength: 300 }), "The horse goes on the call list."), button("Put on the call list", () => valueOf("next-reason") && keep({ day: "", reason: valueOf("next-reason") }), "", { id: "keep-reason" })),
+    h("details.list", { open: !due && !visit.ahead }, h("summary", "Another day"), field("next-day", "Day", h("input", { type: "date" })), field("next-service", "Service", service), button("Keep this day", () => valueOf("next-day") && keep({ day: valueOf("next-day"), service: Number(valueOf("next-service")) }), "", { id: "keep-day" })),
+    h("details.list", h("summary", "No date yet"), field("next-reason", "Why there is none yet", h("input", { type: "text", maxlength: 300 }), "The horse goes on the call list."), button("Put on the call list", () => valueOf("next-reason") && keep({ day: "", reason: valueOf("next-reason") }), "", { id: "keep-reason" })),
   );
 }
 
-/** @param {Barn} barn @param {number} pk */
-export function moneyPage(barn, pk) {
+/** @param {number} pk */
+export function moneyPage(pk) {
   const visit = barn.visit(pk);
   if (!visit) return null;
   const { currency } = barn.pack.business;
@@ -41,7 +41,7 @@ export function moneyPage(barn, pk) {
   const money = (amount) => new Intl.NumberFormat([], { style: "currency", currency }).format(Number(amount));
   /** @param {number} person */
   const from = (person) => visit.people.find(([key]) => key === person)?.[1] ?? "";
-  const slips = barn.sheet(pk).money.map(({ id, at, values }) => h("li", { class: "slip" }, h("strong", {}, money(values.amount)), ` ${values.method === "cash" ? "cash" : "check"}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${id.slice(-6)}.`));
+  const slips = barn.sheet(pk).money.map(({ id, at, values }) => h("li.slip", h("strong", money(values.amount)), ` ${values.method === "cash" ? "cash" : "check"}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${id.slice(-6)}.`));
   /** @param {string} method */
   const keep = (method) => {
     const amount = valueOf("amount").replace(",", ".");
@@ -52,8 +52,8 @@ export function moneyPage(barn, pk) {
     visit.horse,
     pk,
     "Money taken",
-    slips.length > 0 && h("ul", {}, slips, h("li", { class: "soft" }, "Show the slip; the receipt with its number comes from the office.")),
-    field("from", "From", h("select", {}, visit.people.map(([key, name, words]) => h("option", { value: key }, `${name}, ${words.toLowerCase()}`)))),
+    slips.length > 0 && h("ul", slips, h("li.soft", "Show the slip; the receipt with its number comes from the office.")),
+    field("from", "From", h("select", visit.people.map(([key, name, words]) => h("option", { value: key }, `${name}, ${words.toLowerCase()}`)))),
     field("amount", `Amount, ${currency}`, h("input", { type: "text", inputmode: "decimal", maxlength: 12 })),
     field("money-words", "Number of the check, or a word", h("input", { type: "text", maxlength: 120 })),
     button("Cash taken", () => keep("cash"), "primary wide", { id: "keep-cash" }),
@@ -61,8 +61,8 @@ export function moneyPage(barn, pk) {
   );
 }
 
-/** @param {Barn} barn @param {number} pk */
-export function photoPage(barn, pk) {
+/** @param {number} pk */
+export function photoPage(pk) {
   const visit = barn.visit(pk);
   if (!visit) return null;
   const state = h("p", { role: "status" });
@@ -79,7 +79,7 @@ export function photoPage(barn, pk) {
     }
   };
   const sharing = visit.photos === true ? "The owner lets photos be shared." : visit.photos === false ? "The owner does not want photos shared." : "Whether photos may be shared was not asked.";
-  return page(visit.horse, pk, "A photo", field("photo-words", "What it shows", h("input", { type: "text", maxlength: 200 })), field("photo", "Photo", h("input", { type: "file", accept: "image/*", capture: "environment", onchange: take })), state, h("p", { class: "soft" }, `It is kept privately. ${sharing}`));
+  return page(visit.horse, pk, "A photo", field("photo-words", "What it shows", h("input", { type: "text", maxlength: 200 })), field("photo", "Photo", h("input", { type: "file", accept: "image/*", capture: "environment", onchange: take })), state, h("p.soft", `It is kept privately. ${sharing}`));
 }
 
 /** At most 1600 pixels across, as JPEG in base64; where it was taken does not stay in it. @param {Blob} file */
@@ -94,17 +94,16 @@ async function shrunk(file) {
   return btoa(text);
 }
 
-/** @param {Barn} barn */
-export function latePage(barn) {
+export function latePage() {
   const today = barn.pack.days[0];
-  const left = today.stops.filter((stop) => stop.visits.some((pk) => !isOver(barn, pk)));
+  const left = today.stops.filter((stop) => stop.visits.some((pk) => !isOver(pk)));
   const minutes = Number(new URLSearchParams(location.search).get("late") ?? localStorage.getItem("late") ?? 20);
   const people = new Map();
   for (const stop of left)
     for (const pk of stop.visits) {
       const visit = barn.visit(pk);
       const person = visit.people.find(([, , words]) => words === "Handler") ?? visit.people[0];
-      if (person && !isOver(barn, pk)) people.set(person[0], { person, stop, pk, horses: [...(people.get(person[0])?.horses ?? []), visit.horse] });
+      if (person && !isOver(pk)) people.set(person[0], { person, stop, pk, horses: [...(people.get(person[0])?.horses ?? []), visit.horse] });
     }
   /** @param {number} n */
   const choose = (n) => {
@@ -114,7 +113,7 @@ export function latePage(barn) {
   const lines = [...people.values()].map(({ person: [key, name, , phone], stop, pk, horses }) => {
     const text = `We are about ${minutes} minutes late today: at ${stop.barn} after ${stop.starts}, for ${horses.join(", ")}. ${barn.pack.business.name}`;
     const told = barn.sheet(pk).told.includes(key);
-    return h("li", {}, h("strong", {}, name), h("span", { class: "soft" }, text), h("span", { class: "buttons" }, phone ? h("a", { class: "button", href: `sms:${phone.replace(/[^\d+]/g, "")}?body=${encodeURIComponent(text)}` }, icon("phone"), "Text") : h("span", { class: "soft" }, "No number"), told ? h("span", { class: "chip ready" }, icon("tick"), "Told") : button("Told", () => void barn.note("told", pk, { person: key, what: "late" }), "quiet")));
+    return h("li", h("strong", name), h("span.soft", text), h("span.buttons", phone ? h("a.button", { href: `sms:${phone.replace(/[^\d+]/g, "")}?body=${encodeURIComponent(text)}` }, icon("phone"), "Text") : h("span.soft", "No number"), told ? h("span.chip.ready", icon("tick"), "Told") : button("Told", () => void barn.note("told", pk, { person: key, what: "late" }), "quiet")));
   });
-  return h("section", {}, h("p", { class: "kicker" }, h("a", { href: "#/" }, "The day")), h("h1", { tabindex: -1 }, "Running late"), h("p", { class: "choices row" }, [10, 20, 30, 45, 60].map((n) => button(`${n} min`, () => choose(n), "", { "aria-pressed": String(n === minutes), id: `late-${n}` }))), h("ul", { class: "told" }, lines), h("p", { class: "soft" }, "Each message opens in the phone’s own app; mark it told when it is sent. With a signal, the round page gives each stop its own new time."));
+  return h("section", h("p.kicker", h("a", { href: "#/" }, "The day")), h("h1", { tabindex: -1 }, "Running late"), h("p.choices.row", [10, 20, 30, 45, 60].map((n) => button(`${n} min`, () => choose(n), "", { "aria-pressed": String(n === minutes), id: `late-${n}` }))), h("ul.told", lines), h("p.soft", "Each message opens in the phone’s own app; mark it told when it is sent. With a signal, the round page gives each stop its own new time."));
 }

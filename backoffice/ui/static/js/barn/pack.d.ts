@@ -1,10 +1,10 @@
-// What the office gives along, as clients/barnside/pack.py writes it. Types only; nothing of this is served.
+// What the office gives along, as clients/barnside/pack.py writes it. Types only, known to every script of this folder.
 
-export type Area = { area: string; minutes: number; applicator: number | null; setting: number | null; reaction: string };
-export type Person = [pk: number, name: string, words: string, phone: string];
-export type FormToSign = { pk: number; title: string; signer: string; text: string; read: string; as: [value: string, label: string, name: string][] };
+type Area = { area: string; minutes: number; applicator: number | null; setting: number | null; reaction: string };
+type PersonHere = [pk: number, name: string, words: string, phone: string];
+type FormToSign = { pk: number; title: string; signer: string; text: string; read: string; as: [value: string, label: string, name: string][] };
 
-export type Visit = {
+type Visit = {
   pk: number;
   horse: string;
   looks: string;
@@ -23,13 +23,13 @@ export type Visit = {
   photos: boolean | null;
   permission: { result: string; label: string; reasons: [result: string, sentence: string, clears: string][]; notes: string[] };
   cautions: { area: string; words: string }[];
-  people: Person[];
+  people: PersonHere[];
   last: { words: string; ease: number | null; reaction: string; areas: Omit<Area, "reaction">[] } | null;
   forms: FormToSign[];
   ahead: string;
 };
 
-export type Stop = {
+type Stop = {
   key: string;
   barn: string;
   address: string;
@@ -45,9 +45,9 @@ export type Stop = {
   visits: number[];
 };
 
-export type Day = { day: string; words: string; map: string; stops: Stop[]; visits: Record<string, Visit> };
+type Day = { day: string; words: string; map: string; stops: Stop[]; visits: Record<string, Visit> };
 
-export type Pack = {
+type Pack = {
   version: number;
   made: number;
   taken: number;

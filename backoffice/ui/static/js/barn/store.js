@@ -21,7 +21,7 @@ export const entries = new Map();
 export const answers = new Map();
 /** @type {Set<string>} names of files */
 export const photos = new Set();
-/** @type {{ pack: import("./pack").Pack | null }} */
+/** @type {{ pack: Pack | null }} */
 export const held = { pack: null };
 
 /** @param {string} deed @param {Record<string, unknown>} [given] @returns {Promise<any>} */
@@ -82,7 +82,7 @@ export async function append(row) {
   changed();
 }
 
-/** @param {import("./pack").Pack} pack */
+/** @param {Pack} pack */
 export async function keepPack(pack) {
   const name = `pack-${uuid7()}`;
   await ask("keep", { name, row: pack });

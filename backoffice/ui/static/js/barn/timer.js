@@ -47,8 +47,8 @@ function ring() {
 export function timerBar(timer, keep, end) {
   const now = Date.now();
   const runs = timer.since !== null;
-  const shown = h("span", { class: "minutes", role: "timer" });
-  const said = h("span", { class: "said", "aria-live": "polite" });
+  const shown = h("span.minutes", { role: "timer" });
+  const said = h("span.said", { "aria-live": "polite" });
   const show = () => {
     const spent = ran(timer, Date.now());
     shown.textContent = `${minutesOf(spent)} of ${timer.goal}`;
@@ -64,10 +64,8 @@ export function timerBar(timer, keep, end) {
   else rung = "";
   show();
   void keepLight(runs);
-  return h(
-    "div",
-    { class: "timer", role: "region", "aria-label": `Timer, ${timer.area}` },
-    h("strong", {}, timer.area),
+  return h("div.timer", { role: "region", "aria-label": `Timer, ${timer.area}` },
+    h("strong", timer.area),
     shown,
     said,
     button(runs ? "Pause" : "Go on", () => keep({ ...timer, spent: ran(timer, Date.now()), since: runs ? null : now }), "", { id: "timer-pause" }),
