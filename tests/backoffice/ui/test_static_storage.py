@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from pathlib import Path
 
 import pytest
 from django.contrib.staticfiles import finders
@@ -28,7 +29,7 @@ def test_each_import_of_the_barns_scripts_is_a_kept_address(stored):
     imported = set()
     for name in shell.files():
         if name.endswith(".js"):
-            text = stored.open(stored.stored_name(name)).read().decode()
+            text = Path(stored.path(stored.stored_name(name))).read_text()
             imported |= {path.rsplit("/", 1)[1] for path in re.findall(r'(?:from|import)\s*"([^"]+\.js)"', text)}
     assert len(imported) > 8
     assert imported <= kept
