@@ -24,12 +24,12 @@ scope.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== scope.location.origin) return;
-  if (url.pathname === shell || addresses.includes(url.pathname)) event.respondWith(kept(request, url));
+  if (url.pathname === shell || addresses.includes(url.pathname)) event.respondWith(fromShell(request, url));
   else if (request.mode === "navigate") event.respondWith(fetch(request).catch(() => Response.redirect(shell, 302)));
 });
 
 /** What is kept of this version, else the network. @param {Request} request @param {URL} url */
-async function kept(request, url) {
+async function fromShell(request, url) {
   const cache = await caches.open(NAME);
   return (await cache.match(url.pathname)) ?? fetch(request);
 }
