@@ -33,3 +33,11 @@ def test_each_import_of_the_barns_scripts_is_a_kept_address(stored):
             imported |= {path.rsplit("/", 1)[1] for path in re.findall(r'(?:from|import)\s*"([^"]+\.js)"', text)}
     assert len(imported) > 8
     assert imported <= kept
+
+
+def test_an_import_of_a_type_in_a_comment_needs_no_file(tmp_path, settings):
+    settings.DEBUG = False
+    (tmp_path / "typed.js").write_text('/** @type {import("../not_there").Type} */\nexport const one = 1;\n')
+    storage = HashedFiles(location=tmp_path, base_url="/static/")
+    [(_, _, done)] = [row for row in storage.post_process({"typed.js": (storage, "typed.js")}) if row[0] == "typed.js"]
+    assert done is True
