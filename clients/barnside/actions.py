@@ -25,6 +25,7 @@ from clients.visits.queries import visits
 
 State = BarnEvent.State
 UNREADABLE = "unreadable"
+REMOVED = "This phone was removed from the office. Ask the owner-manager to let it in again."
 SEEN_EVERY = timedelta(minutes=1)
 
 
@@ -44,7 +45,7 @@ def let_in(*, key: UUID, name: str, at: datetime, by: User) -> Phone:
         key=key, defaults={"person": by, "name": name[:120], "first_seen": at, "last_seen": at}
     )
     if phone.removed_at is not None:
-        raise Refused("This phone was removed from the office. Ask the owner-manager to let it in again.")
+        raise Refused(REMOVED)
     if phone.person_id != by.pk:
         raise Refused("Another person took the day along on this phone. They sign out there first.")
     if is_new:

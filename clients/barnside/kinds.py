@@ -60,6 +60,8 @@ def take_done(event: BarnEvent, visit: Visit, *, anyway: bool) -> str:
     """The sheet as all devices filled it becomes the visit's record; what permission says of it now is told."""
     if visit.status == Visit.Status.COMPLETED:
         return ""
+    if visit.status == Visit.Status.CANCELLED and not anyway:
+        raise Refused(f"The visit was called off meanwhile: {visit.cancel_reason or 'no reason given'}")
     sheet = sheet_of(visit)
     if not sheet.arrival:
         raise Refused("The look-over on arrival was not noted on the phone. Write the visit up at the desk.")

@@ -42,3 +42,8 @@ def get_entry_or_404(request: HttpRequest, pk: UUID) -> BarnEvent:
     demand(request, Power.SEE_HEALTH)
     demand(request, Power.CHANGE_CARE)
     return get_object_or_404(open_entries(), pk=pk)
+
+
+def is_removed(key: UUID | None, person: User) -> bool:
+    """Whether this person's phone of that key was removed."""
+    return key is not None and Phone.objects.filter(key=key, person=person, removed_at__isnull=False).exists()

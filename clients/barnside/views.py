@@ -23,9 +23,10 @@ from backoffice.access.powers import Power
 from backoffice.business.queries import the_business
 from backoffice.refusal import Refused
 from clients.barnside import shell
-from clients.barnside.actions import let_in, receive
+from clients.barnside.actions import REMOVED, let_in, receive
 from clients.barnside.models import Phone
 from clients.barnside.pack import days_along, pack_of
+from clients.barnside.queries import is_removed
 from clients.paperwork.views import device_of
 
 MOST_AT_ONCE = 200
@@ -83,9 +84,8 @@ def _for_a_phone(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespons
     def answered(request: StaffRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         for power in (Power.SEE_HEALTH, Power.CHANGE_CARE):
             demand(request, power)
-        try:
-            key = UUID(request.headers.get("X-Phone", ""))
-        except ValueError:
+        key = _key(request)
+        if key is None:
             return JsonResponse({"sentence": "This phone does not say which it is."}, status=400)
         try:
             phone = let_in(key=key, name=device_of(request), at=timezone.now(), by=request.user)
@@ -96,13 +96,26 @@ def _for_a_phone(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespons
     return answered
 
 
+def _key(request: HttpRequest) -> UUID | None:
+    try:
+        return UUID(request.headers.get("X-Phone", ""))
+    except ValueError:
+        return None
+
+
 @require_GET
 @never_cache
 def hello(request: StaffRequest) -> HttpResponse:
-    """Who is signed in, a fresh token to send with, and what time it is here."""
+    """Who is signed in, a fresh token to send with, what time it is here, and whether this phone was removed."""
     demand(request, Power.CHANGE_CARE)
-    now = int(timezone.now().timestamp() * 1000)
-    return JsonResponse({"person": request.user.pk, "name": str(request.user), "token": get_token(request), "now": now})
+    told = {
+        "person": request.user.pk,
+        "name": str(request.user),
+        "token": get_token(request),
+        "now": int(timezone.now().timestamp() * 1000),
+        "removed": REMOVED if is_removed(_key(request), request.user) else "",
+    }
+    return JsonResponse(told)
 
 
 @require_GET

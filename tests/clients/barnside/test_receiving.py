@@ -168,7 +168,7 @@ def test_a_visit_called_off_meanwhile_waits_and_is_recorded_when_a_person_says_s
     cancel_visit(visit=visit, reason="Owner away.", at=now, by=owner_manager)
     answers = send(phone, *whole_visit(visit, now), at=now)
     assert answers[-1].state == "open"
-    assert "Only a booked visit can be completed." in answers[-1].sentence
+    assert "The visit was called off meanwhile: Owner away." in answers[-1].sentence
     settle(event=open_entries().get(), take=True, at=now, by=owner_manager)
     visit.refresh_from_db()
     assert (visit.status, visit.cancel_reason) == (Visit.Status.COMPLETED, "")

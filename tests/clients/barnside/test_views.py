@@ -149,7 +149,7 @@ def test_decisions_show_both_sides_and_are_made_by_a_person(as_owner_manager, ow
     send(phone_of(owner_manager, now), *whole_visit(visit, now), at=now)
     html = as_owner_manager.get("/barn/decisions/").content.decode()
     assert "Visit done" in html
-    assert "Only a booked visit can be completed." in html
+    assert "The visit was called off meanwhile: " in html
     event = BarnEvent.objects.get(state="open")
     path = f"/barn/decisions/{event.pk}"
     html = as_owner_manager.post(f"{path}/leave/", {"reason": ""}, follow=True).content.decode()
@@ -197,3 +197,11 @@ def test_last_seen_is_noted_once_a_minute(as_owner_manager, time_machine, now):
     time_machine.move_to(now + timedelta(minutes=5), tick=False)
     as_owner_manager.get("/barn/pack/", **PHONE)
     assert Phone.objects.get().last_seen == now + timedelta(minutes=5)
+
+
+def test_hello_tells_a_removed_phone_so_but_nobody_elses(as_owner_manager, owner_manager, assistant, now):
+    phone = phone_of(owner_manager, now)
+    assert as_owner_manager.get("/barn/hello/", **PHONE).json()["removed"] == ""
+    remove_phone(phone=phone, at=now, by=owner_manager)
+    assert "removed from the office" in as_owner_manager.get("/barn/hello/", **PHONE).json()["removed"]
+    assert signed_in(assistant).get("/barn/hello/", **PHONE).json()["removed"] == ""

@@ -20,16 +20,19 @@ document.addEventListener("click", (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
 
-// Signing out puts the day away that this device took along; entries that were not sent stay until somebody signs in.
+// Signing out puts the day away that this device took along, and what is just being taken (the lock of `keepPack`);
+// entries that were not sent stay until somebody signs in.
 document.addEventListener("submit", async (event) => {
   if (!event.target.matches("[data-sign-out]")) return;
   event.preventDefault();
-  try {
-    const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle("barn");
-    for await (const name of folder.keys()) if (name.startsWith("pack-")) await folder.removeEntry(name);
-  } catch {
-    // nothing was taken along
-  }
-  localStorage.removeItem("along");
+  localStorage.setItem("along", "ending");
+  await navigator.locks?.request("barn-pack", async () => {
+    try {
+      const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle("barn");
+      for await (const name of folder.keys()) if (name.startsWith("pack-")) await folder.removeEntry(name);
+    } catch {
+      // nothing was taken along
+    }
+  });
   event.target.submit();
 });

@@ -6,8 +6,10 @@ import { sheetOf, uuid7 } from "./entries.js";
 
 /** @typedef {import("./entries.js").Sheet} Sheet */
 
-/** What stands above every page, and how the page is drawn again. */
-export const state = { trouble: "", show: () => {} };
+/** What stands above every page; `show` draws the page again, `refresh` only what nobody is filling in. */
+export const state = { trouble: "", show: () => {}, refresh: () => {} };
+
+let turn = Promise.resolve(true);
 
 export const barn = {
   /** The days taken along; no page is drawn without them. */
@@ -25,27 +27,35 @@ export const barn = {
   stopOf: (pk) => /** @type {Stop} */ (barn.stops.find((stop) => stop.visits.includes(pk))),
   /** @param {number} pk @returns {Sheet} */
   sheet: (pk) => sheetOf(pk, store.entries.values()),
-  /** Keeps an entry; true when it is on the disk, and only then. @param {string} kind @param {number} visit @param {any} values */
-  async note(kind, visit, values, local = false) {
-    const entry = { id: uuid7(), by: barn.pack.person.pk, visit, at: Date.now(), offset: sending.offset(), kind, values, ...(local && { local }) };
-    try {
-      if (kind === "photo") {
-        await store.keepPhoto(entry);
-        entry.values = { words: values.words };
-        await store.append({ ...entry, id: uuid7(), local: true });
-      } else await store.append(entry);
-    } catch (fault) {
-      state.trouble =
-        fault instanceof DOMException && fault.name === "QuotaExceededError"
-          ? "NOT kept: the storage of this phone is full. Make room, then enter it again."
-          : "NOT kept: this phone could not write. Enter it again, or write it on paper.";
-      state.show();
-      return false;
-    }
-    state.trouble = "";
-    const live = document.getElementById("live");
-    if (live) live.textContent = "Kept on this phone.";
-    if (!local) sending.soon();
-    return true;
+  /** Keeps an entry; true when it is on the disk, and only then. One after another: values that build on what is kept
+   * are given as a function, asked when it is their turn. @param {string} kind @param {number} visit @param {any} values
+   * @returns {Promise<boolean>} */
+  note(kind, visit, values, local = false) {
+    turn = turn.then(() => keep(kind, visit, typeof values === "function" ? values() : values, local));
+    return turn;
   },
 };
+
+/** @param {string} kind @param {number} visit @param {any} values @param {boolean} local */
+async function keep(kind, visit, values, local) {
+  const entry = { id: uuid7(), by: barn.pack.person.pk, visit, at: Date.now(), offset: sending.offset(), kind, values, ...(local && { local }) };
+  try {
+    if (kind === "photo") {
+      await store.keepPhoto(entry);
+      entry.values = { words: values.words };
+      await store.append({ ...entry, id: uuid7(), local: true });
+    } else await store.append(entry);
+  } catch (fault) {
+    state.trouble =
+      fault instanceof DOMException && fault.name === "QuotaExceededError"
+        ? "NOT kept: the storage of this phone is full. Make room, then enter it again."
+        : "NOT kept: this phone could not write. Enter it again, or write it on paper.";
+    state.refresh();
+    return false;
+  }
+  state.trouble = "";
+  const live = document.getElementById("live");
+  if (live) live.textContent = "Kept on this phone.";
+  if (!local) sending.soon();
+  return true;
+}

@@ -7,6 +7,10 @@ const FOLDER = "barn";
 let own;
 /** @type {string} */
 let ownName;
+/** Room that is taken while there is some, and given to the entries when the phone is full. */
+const RESERVE = "reserve";
+const RESERVED = 1_000_000;
+let low = false;
 
 const folder = async () => (await navigator.storage.getDirectory()).getDirectoryHandle(FOLDER, { create: true });
 
@@ -21,6 +25,25 @@ function append(handle, bytes) {
     handle.truncate(end);
     throw fault;
   }
+}
+
+async function reserve() {
+  const handle = await (await (await folder()).getFileHandle(RESERVE, { create: true })).createSyncAccessHandle();
+  try {
+    if (handle.getSize() < RESERVED) append(handle, new Uint8Array(RESERVED));
+  } catch {
+    low = true;
+  }
+  handle.close();
+}
+
+/** @returns {Promise<boolean>} whether there was a reserve */
+async function release() {
+  low = true;
+  return (await folder()).removeEntry(RESERVE).then(
+    () => true,
+    () => false,
+  );
 }
 
 /** @returns {Promise<[string, FileSystemFileHandle][]>} by name, which is by time */
@@ -44,11 +67,18 @@ const deeds = {
     }
     ownName = name;
     own = await (await (await folder()).getFileHandle(name, { create: true })).createSyncAccessHandle();
+    await reserve().catch(() => {}); // another page of this phone looks after it
     return kept;
   },
   /** @param {{ row: unknown }} given */
-  append({ row }) {
-    append(own, encode(row));
+  async append({ row }) {
+    const bytes = encode(row);
+    try {
+      append(own, bytes);
+    } catch (fault) {
+      if (!(await release())) throw fault;
+      append(own, bytes);
+    }
   },
   /** A file of its own: written whole, flushed and closed. @param {{ name: string, row: unknown }} given */
   async keep({ name, row }) {
@@ -85,9 +115,10 @@ addEventListener("message", (event) => {
   const { number, deed, ...given } = event.data;
   last = last.then(async () => {
     try {
-      postMessage({ number, answer: await deeds[/** @type {keyof typeof deeds} */ (deed)](given) });
+      const answer = await deeds[/** @type {keyof typeof deeds} */ (deed)](given);
+      postMessage({ number, answer, low });
     } catch (fault) {
-      postMessage({ number, fault: fault instanceof Error ? fault.name : "Error" });
+      postMessage({ number, fault: fault instanceof Error ? fault.name : "Error", low });
     }
   });
 });

@@ -1,6 +1,6 @@
 // @ts-check
 // Before driving on: the next visit, money taken, a photo; and when the day runs late.
-import { barn } from "./barn.js";
+import { barn, state } from "./barn.js";
 import { button, clockOf, field, h, icon, valueOf } from "./dom.js";
 import { isOver } from "./stop.js";
 
@@ -27,8 +27,8 @@ export function nextPage(pk) {
     "The next visit",
     visit.ahead && h("a.button.primary.wide", { href: `#/stop/${barn.stopOf(pk).key}`, id: "ahead" }, `It stands: ${visit.ahead}`),
     due && !visit.ahead && button(`Keep ${said(due)}, as the plan goes`, () => keep({ day: due, service: visit.service_pk }), "primary wide", { id: "keep-next" }),
-    h("details.list", { open: !due && !visit.ahead }, h("summary", "Another day"), field("next-day", "Day", h("input", { type: "date" })), field("next-service", "Service", service), button("Keep this day", () => valueOf("next-day") && keep({ day: valueOf("next-day"), service: Number(valueOf("next-service")) }), "", { id: "keep-day" })),
-    h("details.list", h("summary", "No date yet"), field("next-reason", "Why there is none yet", h("input", { type: "text", maxlength: 300 }), "The horse goes on the call list."), button("Put on the call list", () => valueOf("next-reason") && keep({ day: "", reason: valueOf("next-reason") }), "", { id: "keep-reason" })),
+    h("details.list", { id: "another-day", open: !due && !visit.ahead }, h("summary", "Another day"), field("next-day", "Day", h("input", { type: "date" })), field("next-service", "Service", service), button("Keep this day", () => valueOf("next-day") && keep({ day: valueOf("next-day"), service: Number(valueOf("next-service")) }), "", { id: "keep-day" })),
+    h("details.list", { id: "no-date" }, h("summary", "No date yet"), field("next-reason", "Why there is none yet", h("input", { type: "text", maxlength: 300 }), "The horse goes on the call list."), button("Put on the call list", () => valueOf("next-reason") && keep({ day: "", reason: valueOf("next-reason") }), "", { id: "keep-reason" })),
   );
 }
 
@@ -43,10 +43,13 @@ export function moneyPage(pk) {
   const from = (person) => visit.people.find(([key]) => key === person)?.[1] ?? "";
   const slips = barn.sheet(pk).money.map(({ id, at, values }) => h("li.slip", h("strong", money(values.amount)), ` ${values.method === "cash" ? "cash" : "check"}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${id.slice(-6)}.`));
   /** @param {string} method */
-  const keep = (method) => {
+  const keep = async (method) => {
     const amount = valueOf("amount").replace(",", ".");
-    if (Number(amount) > 0) void barn.note("money", pk, { person: Number(valueOf("from")), amount, method, words: valueOf("money-words") });
-    else document.getElementById("amount")?.focus();
+    if (!(Number(amount) > 0)) document.getElementById("amount")?.focus();
+    else if (await barn.note("money", pk, { person: Number(valueOf("from")), amount, method, words: valueOf("money-words") })) {
+      for (const id of ["amount", "money-words"]) /** @type {HTMLInputElement} */ (document.getElementById(id)).value = "";
+      state.show();
+    }
   };
   return page(
     visit.horse,
@@ -65,21 +68,21 @@ export function moneyPage(pk) {
 export function photoPage(pk) {
   const visit = barn.visit(pk);
   if (!visit) return null;
-  const state = h("p", { role: "status" });
+  const says = h("p", { role: "status" });
   /** @param {Event} event */
   const take = async (event) => {
     const file = /** @type {HTMLInputElement} */ (event.target).files?.[0];
     if (!file) return;
-    state.textContent = "Making it smaller…";
+    says.textContent = "Making it smaller…";
     try {
       const jpeg = await shrunk(file);
       if (await barn.note("photo", pk, { jpeg, words: valueOf("photo-words") })) location.hash = `#/visit/${pk}`;
     } catch {
-      state.textContent = "This is not a photo that the phone can read. Take another.";
+      says.textContent = "This is not a photo that the phone can read. Take another.";
     }
   };
   const sharing = visit.photos === true ? "The owner lets photos be shared." : visit.photos === false ? "The owner does not want photos shared." : "Whether photos may be shared was not asked.";
-  return page(visit.horse, pk, "A photo", field("photo-words", "What it shows", h("input", { type: "text", maxlength: 200 })), field("photo", "Photo", h("input", { type: "file", accept: "image/*", capture: "environment", onchange: take })), state, h("p.soft", `It is kept privately. ${sharing}`));
+  return page(visit.horse, pk, "A photo", field("photo-words", "What it shows", h("input", { type: "text", maxlength: 200 })), field("photo", "Photo", h("input", { type: "file", accept: "image/*", capture: "environment", onchange: take })), says, h("p.soft", `It is kept privately. ${sharing}`));
 }
 
 /** At most 1600 pixels across, as JPEG in base64; where it was taken does not stay in it. @param {Blob} file */

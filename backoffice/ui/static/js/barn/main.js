@@ -35,8 +35,11 @@ function show() {
   const at = place();
   const focused = document.activeElement?.id;
   const was = scrollY;
+  const begun = at === shownPlace ? unfinished() : [];
   top.replaceChildren(...header());
   main.replaceChildren(...(barn.pack ? [drawn(at)] : [nothingYet()]).flat());
+  for (const part of parts()) asDrawn.set(part, standOf(part));
+  for (const [id, stand] of begun) resume(document.getElementById(id), stand);
   document.title = `${main.querySelector("h1")?.textContent ?? "In the barn"} · In the barn`;
   if (at !== shownPlace) {
     scrollTo(0, 0);
@@ -48,10 +51,29 @@ function show() {
   shownPlace = at;
 }
 
-/** Not while somebody types: what is typed is not drawn over. */
+/** @typedef {HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement | HTMLDetailsElement} Part */
+/** How each part that one can type in or unfold stood when it was drawn. @type {WeakMap<Part, string | boolean>} */
+const asDrawn = new WeakMap();
+/** @returns {Part[]} */
+const parts = () => [...main.querySelectorAll(/** @type {"input"} */ ("details[id], textarea[id], select[id], input[id]:not([type=checkbox], [type=file])"))];
+/** @param {Part} part */
+const standOf = (part) => (part instanceof HTMLDetailsElement ? part.open : part.value);
+
+/** What somebody typed or unfolded on this page and no entry holds. @returns {[string, string | boolean][]} */
+const unfinished = () => parts().filter((part) => asDrawn.get(part) !== standOf(part)).map((part) => [part.id, standOf(part)]);
+
+/** @param {HTMLElement | null} part @param {string | boolean} stand */
+function resume(part, stand) {
+  if (part) Object.assign(part, part instanceof HTMLDetailsElement ? { open: stand } : { value: stand });
+}
+
+/** Pages that are one form: what happens behind them does not draw over what is being filled in. */
+const FORMS = /\/(vet|could-not|next|money|photo|sign\/\d+)$/;
+
+/** Something else changed: what somebody fills in stays as it is. */
 function refresh() {
   const typing = document.activeElement instanceof HTMLTextAreaElement || (document.activeElement instanceof HTMLInputElement && document.activeElement.type !== "checkbox");
-  if (typing) top.replaceChildren(...header());
+  if (typing || (barn.pack && FORMS.test(shownPlace))) top.replaceChildren(...header());
   else show();
 }
 
@@ -84,7 +106,7 @@ async function take() {
 function header() {
   const waiting = store.unsent().length + store.photos.size;
   const { word, sentence } = sending.status;
-  const full = state.trouble && h("p.notice.hold", { role: "alert" }, state.trouble);
+  const trouble = state.trouble && h("p.notice.hold", { role: "alert" }, state.trouble);
   const sent = waiting ? `${waiting} to send` : "All sent";
   const old = barn.pack && Date.now() - barn.pack.taken > 20 * 3_600_000;
   const foreign = store.unsent().some((entry) => sending.status.person !== null && entry.by !== sending.status.person);
@@ -93,14 +115,15 @@ function header() {
     barn.pack && h("p", { class: `soft taken${old ? " old" : ""}` }, `Taken along ${new Date(barn.pack.taken).toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" })} ${clockOf(barn.pack.taken)}`, h("button", { type: "button", class: "link", id: "take-again", onclick: take }, "Again")),
     word !== "quiet" && word !== "away" && h("p.notice.ask", `${sentence} `, word === "sign in" && h("a", { href: `${root.signIn}?next=${location.pathname}` }, "Sign in")),
     foreign && h("p.notice.ask", "Some entries are another person’s: they wait here until that person signs in."),
-    full,
+    store.space.low && h("p.notice.ask", "This phone is almost full: make room before you go on."),
+    trouble,
   ].filter((part) => part instanceof HTMLElement);
 }
 
 const root = document.documentElement.dataset;
 await store.open(String(root.journal), refresh);
 sending.start({ hello: String(root.hello), pack: String(root.pack), entries: String(root.entries) }, refresh);
-state.show = show;
+Object.assign(state, { show, refresh });
 addEventListener("hashchange", show);
 show();
 if (navigator.onLine && (!barn.pack || Date.now() - barn.pack.taken > 3_600_000)) void take();

@@ -23,8 +23,16 @@ let timer;
 /** Entries that the office answered with an error by themselves: left aside until the next start. @type {Set<string>} */
 const hurting = new Set();
 
-export const phone = localStorage.getItem("phone") ?? crypto.randomUUID();
-localStorage.setItem("phone", phone);
+/** Each person who signs in here has a key of this phone; the last one's until it is known who is signed in. */
+let phone = localStorage.getItem("phone") ?? "";
+
+/** @param {number} person */
+function knowPerson(person) {
+  status.person = person;
+  phone = localStorage.getItem(`phone-${person}`) ?? crypto.randomUUID();
+  localStorage.setItem(`phone-${person}`, phone);
+  localStorage.setItem("phone", phone);
+}
 
 /** The office's clock less this phone's, as last known. */
 export const offset = () => Number(localStorage.getItem("offset") ?? 0);
@@ -86,12 +94,15 @@ async function ask(address, more = {}) {
   if (answer.type === "opaqueredirect") throw new SignIn();
   if (answer.status === 403) {
     const told = await answer.json().catch(() => ({}));
-    if (told.removed) {
-      await store.putAway();
-      throw new Removed(told.sentence);
-    }
+    if (told.removed) await putAwayFor(told.sentence);
   }
   return answer;
+}
+
+/** @param {string} sentence why this phone may not hold a day */
+async function putAwayFor(sentence) {
+  await store.putAway();
+  throw new Removed(sentence);
 }
 
 /** Who is signed in, a fresh token, and the time at the office. */
@@ -100,7 +111,8 @@ async function greet() {
   if (!answer.ok) throw new Error(String(answer.status));
   const hello = await answer.json();
   token = hello.token;
-  status.person = hello.person;
+  if (hello.removed) await putAwayFor(hello.removed);
+  knowPerson(hello.person);
   localStorage.setItem("offset", String(hello.now - Date.now()));
   if (store.held.pack && store.held.pack.person.pk !== hello.person) await store.putAway();
 }
@@ -173,5 +185,4 @@ export async function takeAlong() {
   const answer = await ask(addresses.pack);
   if (!answer.ok) throw new Error(String(answer.status));
   await store.keepPack({ ...(await answer.json()), taken: Date.now() });
-  localStorage.setItem("along", "yes");
 }

@@ -48,11 +48,11 @@ function permission(visit) {
 }
 
 /** Common practice, no published source. */
-const firstTime = () => h("details.list", { open: localStorage.getItem("first-time") !== "away", ontoggle: (/** @type {any} */ { target }) => localStorage.setItem("first-time", target.open ? "" : "away") }, h("summary", "First session with us"), h("ul", ["Applicator on the near shoulder with the machine silent; let the horse look at it.", "Then the weakest setting, upward by the horse’s comfort.", "Weaker again towards the head; distance weakens it too."].map((line) => h("li", line))));
+const firstTime = () => h("details.list", { id: "first-time", open: localStorage.getItem("first-time") !== "away", ontoggle: (/** @type {any} */ { target }) => localStorage.setItem("first-time", target.open ? "" : "away") }, h("summary", "First session with us"), h("ul", ["Applicator on the near shoulder with the machine silent; let the horse look at it.", "Then the weakest setting, upward by the horse’s comfort.", "Weaker again towards the head; distance weakens it too."].map((line) => h("li", line))));
 
 /** @param {number} pk @param {Sheet} sheet @param {boolean} looked */
 function arrival(pk, sheet, looked) {
-  const lines = ARRIVAL.map(([name, label]) => tick(`arrival-${name}`, label, sheet.arrival[name], (on) => void barn.note("arrival", pk, { ...Object.fromEntries(ARRIVAL.map(([each]) => [each, false])), ...sheet.arrival, [name]: on })));
+  const lines = ARRIVAL.map(([name, label]) => tick(`arrival-${name}`, label, sheet.arrival[name], (on) => void barn.note("arrival", pk, () => ({ ...Object.fromEntries(ARRIVAL.map(([each]) => [each, false])), ...barn.sheet(pk).arrival, [name]: on }))));
   const signs = h("p.soft", "Stop signs: colic, fever, a leg that bears no weight, hot feet or a rocked-back stance, choke, staggering, labored breathing, a fresh untreated wound, a warm or swollen place newly seen. Then do not start: call the vet.");
   return h("details.list", { open: !looked, id: "arrival" }, h("summary", looked ? "Look-over on arrival: all as it should be" : "Look-over on arrival"), lines, signs);
 }
@@ -63,10 +63,15 @@ function work(visit, sheet) {
   const names = [...barn.pack.body.map(([name]) => name), ...[...sheet.areas.keys()].filter((name) => !barn.pack.body.some(([each]) => each === name))];
   const keep = (/** @type {Area[]} */ areas) => void barn.note("areas", visit.pk, { areas });
   /** @param {string} name */
-  const toggle = (name) => keep([sheet.areas.has(name) ? blank(name, 0) : usual(visit, name)]);
+  const toggle = (name) => void barn.note("areas", visit.pk, () => ({ areas: [barn.sheet(visit.pk).areas.has(name) ? blank(name, 0) : usual(visit, name)] }));
   const planned = visit.full ? barn.pack.body.filter(([name, , offered]) => offered && !careful.has(name)).map(([name]) => usual(visit, name)) : [];
   const before = (visit.last?.areas ?? []).filter((area) => ![...careful].includes(area.area)).map((area) => ({ ...area, reaction: "" }));
   const minutes = [...sheet.areas.values()].reduce((sum, area) => sum + area.minutes, 0);
+  const another = () => {
+    const name = valueOf("another");
+    /** @type {HTMLInputElement} */ (document.getElementById("another")).value = "";
+    if (name) keep([usual(visit, name)]);
+  };
   const say = (/** @type {Area[]} */ areas) => `${areas.length} area${areas.length > 1 ? "s" : ""}, ${areas.reduce((sum, area) => sum + area.minutes, 0)} min`;
   return h("section.work",
     h("h2", `${visit.service}, ${visit.minutes} min`, h("span.soft", sheet.areas.size ? ` · ${sheet.areas.size} areas, ${minutes} min so far` : "")),
@@ -81,7 +86,7 @@ function work(visit, sheet) {
     }, "quiet", { id: "switch" })),
     asDrawing ? h("div.drawing", drawing(new Set(sheet.areas.keys()), careful, toggle)) : null,
     asDrawing ? null : h("ul.places", names.map((name) => areaLine(visit, sheet, { name, careful: careful.has(name), toggle, keep }))),
-    field("another", "Another place", h("input", { type: "text", maxlength: 80, onchange: () => valueOf("another") && keep([usual(visit, valueOf("another"))]) })),
+    field("another", "Another place", h("input", { type: "text", maxlength: 80, onchange: another })),
   );
 }
 

@@ -55,7 +55,7 @@ function stopLine(stop) {
 function map(day) {
   if (!day.map) return null;
   const drawing = new DOMParser().parseFromString(day.map, "text/html").querySelector("svg");
-  return h("details.map", h("summary", "Map of the day"), drawing);
+  return h("details.map", { id: `map-${day.day}` }, h("summary", "Map of the day"), drawing);
 }
 
 /** @param {string} key */
@@ -89,9 +89,7 @@ function list(visit, name, title, done, kind = name) {
   const isWhole = ticked.size === lines.length;
   /** @param {string} key @param {boolean} on */
   const keep = (key, on) => {
-    if (on) ticked.add(key);
-    else ticked.delete(key);
-    void barn.note(kind, visit, { done: [...ticked] });
+    void barn.note(kind, visit, () => ({ done: lines.map(([each]) => each).filter((each) => (each === key ? on : (barn.sheet(visit).lists[name] ?? done ?? []).includes(each))) }));
   };
   return h("details.list", { open: !isWhole, id: `list-${name}` }, h("summary", `${title}: ${ticked.size} of ${lines.length}`), lines.map(([key, words]) => tick(`${name}-${key}`, words, ticked.has(key), (on) => keep(key, on))), !isWhole && button("All of it is so", () => void barn.note(kind, visit, { done: lines.map(([key]) => key) }), "", { id: `all-${name}` }));
 }
@@ -112,7 +110,7 @@ function summary(stop) {
     return h("li", h("strong", barn.visit(pk).horse), `: ${work}${ease}. ${nextWords(sheet, barn.visit(pk).ahead)} `, h("a", { href: `#/visit/${pk}/next` }, sheet.next ? "Change" : "Set the next visit"));
   });
   const waiting = store.unsent().length + store.photos.size;
-  return h("section.leaving", h("h2", "Leaving"), h("ul", lines), h("details", h("summary", "After-care, to read out"), h("p", h("strong", "Call your vet if "), "you see colic signs, fever, a leg that bears no weight, hot feet, staggering, labored breathing, or anything that worries you."), h("p", "Water and hay as usual. Watch the horse this evening; write to us what you see.")), h("p.soft", waiting ? `${waiting} entries wait to be sent; they are kept on this phone.` : "Everything is sent."), h("a.button.primary.wide", { href: "#/" }, "Drive on"));
+  return h("section.leaving", h("h2", "Leaving"), h("ul", lines), h("details", { id: "after-care" }, h("summary", "After-care, to read out"), h("p", h("strong", "Call your vet if "), "you see colic signs, fever, a leg that bears no weight, hot feet, staggering, labored breathing, or anything that worries you."), h("p", "Water and hay as usual. Watch the horse this evening; write to us what you see.")), h("p.soft", waiting ? `${waiting} entries wait to be sent; they are kept on this phone.` : "Everything is sent."), h("a.button.primary.wide", { href: "#/" }, "Drive on"));
 }
 
 /** @param {import("./entries.js").Sheet} sheet @param {string} ahead */

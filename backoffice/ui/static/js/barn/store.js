@@ -21,6 +21,8 @@ export const entries = new Map();
 export const answers = new Map();
 /** @type {Set<string>} names of files */
 export const photos = new Set();
+/** Whether the phone is so full that entries go into the room that was kept free for them. */
+export const space = { low: false };
 /** @type {{ pack: Pack | null }} */
 export const held = { pack: null };
 
@@ -45,6 +47,7 @@ export async function open(address, onChange) {
   worker.onmessage = ({ data }) => {
     const asker = waiting.get(data.number);
     waiting.delete(data.number);
+    space.low = data.low;
     if (data.fault) asker?.reject(new DOMException("", data.fault));
     else asker?.resolve(data.answer);
   };
@@ -54,6 +57,7 @@ export async function open(address, onChange) {
     else remember(data);
     changed();
   };
+  if (localStorage.getItem("along") === "ending") localStorage.removeItem("along");
   const kept = await ask("open", { name: `rows-${page}` });
   held.pack = kept.pack;
   for (const name of kept.photos) photos.add(name);
@@ -82,10 +86,16 @@ export async function append(row) {
   changed();
 }
 
-/** @param {Pack} pack */
+/** Not while somebody signs out. @param {Pack} pack */
 export async function keepPack(pack) {
   const name = `pack-${uuid7()}`;
-  await ask("keep", { name, row: pack });
+  const isKept = await navigator.locks.request("barn-pack", async () => {
+    if (localStorage.getItem("along") === "ending") return false;
+    await ask("keep", { name, row: pack });
+    localStorage.setItem("along", "yes");
+    return true;
+  });
+  if (!isKept) return;
   held.pack = pack;
   others.postMessage({ pack });
   await ask("dropAll", { beginning: "pack-", but: name });
@@ -120,10 +130,4 @@ export async function dropPhoto(name) {
 /** Entries that the office has not answered, the oldest first. @returns {Entry[]} */
 export function unsent() {
   return [...entries.values()].filter((entry) => !isAnswered(entry)).sort((a, b) => (a.id < b.id ? -1 : 1));
-}
-
-/** Bytes still free for this page, if the browser tells. */
-export async function room() {
-  const { quota = Infinity, usage = 0 } = (await navigator.storage.estimate?.()) ?? {};
-  return quota - usage;
 }

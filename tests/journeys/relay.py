@@ -1,0 +1,43 @@
+"""The line between a phone and the office: it can be cut at any moment, with all that is on it."""
+
+import socket
+from contextlib import suppress
+from threading import Thread
+
+
+class Relay:
+    """Hands bytes on to the port of a server. `cut` ends every connection and refuses new ones until `mend`."""
+
+    def __init__(self, port: int) -> None:
+        self._to, self._open = port, set[socket.socket]()
+        self.port = 0
+        self.mend()
+
+    def mend(self) -> None:
+        self._door = socket.create_server(("localhost", self.port))
+        self.port = self._door.getsockname()[1]
+        Thread(target=self._let_in, args=[self._door], daemon=True).start()
+
+    def cut(self) -> None:
+        for line in (self._door, *self._open):
+            with suppress(OSError):
+                line.shutdown(socket.SHUT_RDWR)
+            line.close()
+        self._open.clear()
+
+    def _let_in(self, door: socket.socket) -> None:
+        with suppress(OSError):
+            while True:
+                phone = door.accept()[0]
+                office = socket.create_connection(("localhost", self._to))
+                self._open |= {phone, office}
+                for one, other in ((phone, office), (office, phone)):
+                    Thread(target=self._hand_on, args=[one, other], daemon=True).start()
+
+    @staticmethod
+    def _hand_on(one: socket.socket, other: socket.socket) -> None:
+        with suppress(OSError):
+            while read := one.recv(65536):
+                other.sendall(read)
+        with suppress(OSError):
+            other.shutdown(socket.SHUT_WR)
