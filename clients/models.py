@@ -1,6 +1,6 @@
 """An index for Django only; code imports the feature's own models."""
 
-from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role, Stay
+from clients.animals.models import Animal, Caution, HealthFact, Measure, Ownership, Role, Stay
 from clients.barnside.models import BarnEvent, HandMoney, Phone
 from clients.incidents.models import Addition, Incident
 from clients.kit.models import Applicator, Fault, Hire, Inspection, Machine
@@ -49,6 +49,7 @@ __all__ = [
     "Incident",
     "Inspection",
     "Machine",
+    "Measure",
     "OwnPaper",
     "Ownership",
     "Person",

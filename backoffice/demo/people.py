@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date, time
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -17,7 +18,8 @@ from clients.animals.actions import (
     set_owners,
     set_roles,
 )
-from clients.animals.models import Animal, HealthFact, Role
+from clients.animals.measuring import take_measure
+from clients.animals.models import Animal, HealthFact, Measure, Role
 from clients.people.models import Barn, BarnWindow, Person, VetPractice
 
 ASKED = (-75, -14)  # the intake was read through twice
@@ -170,6 +172,22 @@ def ask_about_health(scenario: Scenario, made: Made) -> None:
             at=scenario.at(row["days"]),
             by=made.manager,
         )
+    _measure(made, scenario)
+
+
+def _measure(made: Made, scenario: Scenario) -> None:
+    for row in scenario.story["measures"]:
+        for days, *given in row["values"]:
+            numbers = [Decimal(str(number)) for number in given]
+            take_measure(
+                animal=made.animals[row["horse"]],
+                kind=Measure.Kind(row["kind"]),
+                value=numbers[0] if len(numbers) == 1 else (numbers[0], numbers[1]),
+                on=scenario.day(days),
+                given_by=row["given_by"],
+                at=scenario.at(days),
+                by=made.manager,
+            )
 
 
 def _answers(horse: str, asked: int, scenario: Scenario) -> Iterator[tuple[HealthFact.Kind, HealthAnswer]]:

@@ -17,6 +17,7 @@ RULE_OF = {
     "clients.animal": "horse",
     "clients.caution": "health",
     "clients.healthfact": "health",
+    "clients.measure": "health",
     "clients.stopnote": "health",
     "clients.incident": "incident",
     "clients.addition": "incident",

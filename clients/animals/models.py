@@ -9,6 +9,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from backoffice.documents.models import Document
+from clients.animals.scales import SCALES, Scale, say_number, to_pounds
 from clients.animals.shares import say_share
 from clients.people.models import Barn, Person, VetPractice
 
@@ -221,3 +222,52 @@ class Caution(models.Model):
 
     def holds_on(self, day: date) -> bool:
         return self.said_on <= day and (self.ended_on is None or day < self.ended_on)
+
+
+class Measure(models.Model):
+    """One value on one named scale on one day, and who took it or gave it. A record, never a verdict."""
+
+    class Kind(models.TextChoices):
+        CONDITION = "condition", "Body condition"
+        TAPE = "tape", "Weight by tape"
+        WEIGHED = "weighed", "Weight on a scale"
+        HEART = "heart", "Heart rate at rest"
+        BREATHING = "breathing", "Breathing rate at rest"
+        GRIMACE = "grimace", "Horse Grimace Scale"
+        LAMENESS = "lameness", "Lameness grade"
+
+    animal = models.ForeignKey(Animal, models.CASCADE, related_name="measures")
+    kind = models.CharField(max_length=10, choices=Kind)
+    value = models.DecimalField(max_digits=6, decimal_places=1)
+    girth_cm = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
+    length_cm = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
+    taken_on = models.DateField()
+    given_by = models.CharField(max_length=120)
+    note = models.CharField(max_length=300, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["taken_on", "pk"]
+        indexes = [models.Index(fields=["animal", "kind", "taken_on"], name="measures_over_time")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind="tape", girth_cm__isnull=False, length_cm__isnull=False)
+                | (~Q(kind="tape") & Q(girth_cm__isnull=True, length_cm__isnull=True)),
+                name="measure_tape_has_girth_and_length",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}: {self.words}"
+
+    @property
+    def scale(self) -> Scale:
+        return SCALES[self.kind]
+
+    @property
+    def words(self) -> str:
+        """The value with its unit; a weight in pounds too."""
+        if self.scale.unit == "kg":
+            return f"{say_number(self.value)} kg ({to_pounds(self.value):,} lb)"
+        return " ".join(filter(None, [say_number(self.value), self.scale.unit]))

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from clients.animals.facts import AnimalFacts, PayerShare
-from clients.animals.models import Animal, Caution, HealthFact, Ownership, Role
+from clients.animals.models import Animal, Caution, HealthFact, Measure, Ownership, Role
 from clients.people.models import Barn, Person
 
 
@@ -165,6 +165,20 @@ def get_caution_or_404(request: HttpRequest, pk: int) -> Caution:
     demand(request, Power.SEE_HEALTH)
     demand(request, Power.CHANGE_CARE)
     return get_object_or_404(Caution.objects.select_related("animal__barn"), pk=pk)
+
+
+def get_measure_or_404(request: HttpRequest, pk: int) -> Measure:
+    for power in (Power.SEE_HEALTH, Power.CHANGE_CARE):
+        demand(request, power)
+    return get_object_or_404(Measure.objects.select_related("animal"), pk=pk)
+
+
+def measures_of(animal: Animal) -> dict[str, list[Measure]]:
+    """Scale → its values, the earliest first; only scales with a value, in the order of the scales."""
+    found: dict[str, list[Measure]] = {}
+    for measure in animal.measures.all():
+        found.setdefault(measure.kind, []).append(measure)
+    return {kind: found[kind] for kind in Measure.Kind.values if kind in found}
 
 
 def animal_facts(animal: Animal, on: date) -> AnimalFacts:

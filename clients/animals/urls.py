@@ -16,5 +16,7 @@ urlpatterns = [
     path("horses/<int:pk>/move/", views.animal_move, name="animal-move"),
     path("horses/<int:pk>/health/", views.animal_health, name="animal-health"),
     path("horses/<int:pk>/cautions/new/", views.caution_new, name="caution-new"),
+    path("horses/<int:pk>/measures/<str:kind>/", views.measure_new, name="measure-new"),
+    path("measures/<int:pk>/take-back/", views.measure_take_back, name="measure-take-back"),
     path("cautions/<int:pk>/end/", views.caution_end, name="caution-end"),
 ]

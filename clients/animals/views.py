@@ -1,12 +1,14 @@
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
+from backoffice.business.models import Business
+from backoffice.business.queries import the_business
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from clients.animals import actions
@@ -22,13 +24,16 @@ from clients.animals.forms import (
     RolesForm,
 )
 from clients.animals.intake import HealthForm
-from clients.animals.models import Animal
+from clients.animals.measure_form import MeasureForm
+from clients.animals.measuring import take_measure, take_measure_back
+from clients.animals.models import Animal, Measure
 from clients.animals.photos import set_photo
 from clients.animals.queries import (
     animal_facts,
     animals_listed,
     get_animal_or_404,
     get_caution_or_404,
+    get_measure_or_404,
     health_history,
     horses_at,
     horses_owned_by,
@@ -241,6 +246,46 @@ def caution_end(request: StaffRequest, pk: int) -> HttpResponse:
         back=caution.animal.get_absolute_url(),
         kicker=str(caution.animal),
     )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_CARE)
+def measure_new(request: StaffRequest, pk: int, kind: str) -> HttpResponse:
+    """One value on one named scale."""
+    demand(request, Power.SEE_HEALTH)
+    animal = get_animal_or_404(request, pk, Power.CHANGE_CARE)
+    if kind not in Measure.Kind.values:
+        raise Http404
+    scale = Measure.Kind(kind)
+    inches, by, today = the_business().words == Business.Words.US, str(request.user), timezone.localdate()
+    form = MeasureForm(request.POST or None, kind=scale, in_inches=inches, by=by, today=today)
+    back = reverse("clients:measures", args=[animal.pk])
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            said = form.cleaned_data
+            measure = take_measure(
+                animal=animal,
+                kind=scale,
+                value=form.value,
+                on=said["taken_on"],
+                given_by=said["given_by"],
+                note=said["note"],
+                at=timezone.now(),
+                by=request.user,
+            )
+            messages.success(request, f"{measure}. Written down.")
+            return redirect(back)
+    heading, intro = str(scale.label), f"{form.scale.source} A number is a record, not a verdict."
+    return render_form(request, form, heading=heading, submit="Keep it", back=back, kicker=str(animal), intro=intro)
+
+
+@require_POST
+def measure_take_back(request: StaffRequest, pk: int) -> HttpResponse:
+    measure = get_measure_or_404(request, pk)
+    animal, words = measure.animal, str(measure)
+    take_measure_back(measure=measure, at=timezone.now(), by=request.user)
+    messages.success(request, f"Taken back: {words}.")
+    return redirect("clients:measures", animal.pk)
 
 
 @require_http_methods(["GET", "POST"])

@@ -18,6 +18,7 @@ from clients.records.telling import (
     tell_health,
     tell_horse,
     tell_incident,
+    tell_measure,
     tell_referral,
     tell_stop_note,
     tell_visit,
@@ -85,6 +86,9 @@ def _health(animal: Animal, bound: str) -> Iterator[Held]:
     for caution in animal.cautions.order_by("said_on", "pk"):
         counted, told = caution.ended_on or caution.said_on, tell_caution(caution)
         yield Held("health", f"{animal}: take care with {caution.area}", counted, told, caution.delete, (), bound)
+    for measure in animal.measures.all():
+        words, told = f"{animal}: {measure}", tell_measure(measure)
+        yield Held("health", words, measure.taken_on, told, measure.delete, (), bound)
     for note in stop_notes_told(animal):
         if note.seen:
             words, day = f"{animal}: stop note", (note.closed_at or note.opened_at).date()

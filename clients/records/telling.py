@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from clients.animals.models import Animal, Caution, HealthFact
+from clients.animals.models import Animal, Caution, HealthFact, Measure
 from clients.incidents.models import Incident
 from clients.paperwork.facts import KINDS_OF_WORK
 from clients.paperwork.models import Decision, Form, StopNote, VetReferral
@@ -43,6 +43,22 @@ def tell_health(fact: HealthFact) -> Told:
 def tell_caution(caution: Caution) -> Told:
     names = ("area", "note", "said_by", "said_on", "ended_on")
     return {name: getattr(caution, name) for name in names}
+
+
+def tell_measure(measure: Measure) -> Told:
+    told: Told = {
+        "on": measure.taken_on,
+        "scale": measure.scale.title,
+        "source": measure.scale.source,
+        "value": measure.value,
+        "unit": measure.scale.unit,
+        "words": measure.words,
+        "from": measure.given_by,
+        "note": measure.note,
+    }
+    if measure.girth_cm is not None:
+        told |= {"girth_cm": measure.girth_cm, "length_cm": measure.length_cm}
+    return told
 
 
 def tell_stop_note(note: StopNote) -> Told:

@@ -37,9 +37,9 @@ def animal_history(request: StaffRequest, pk: int) -> HttpResponse:
         submit="Make the file",
         back=animal.get_absolute_url(),
         kicker=str(animal),
-        intro="Visits, sessions, health answers, cautions, vet’s answers, stop notes, forms and decisions. It holds no"
-        " price, and people around the horse are named by their role. Free notes are printed as they were written:"
-        " read the file before you hand it over.",
+        intro="Visits, sessions, health answers, cautions, measures, vet’s answers, stop notes, forms and decisions."
+        " It holds no price, and people around the horse are named by their role. Free notes are printed as they were"
+        " written: read the file before you hand it over.",
         template="clients/records/history.html",
         context={"files": animal.history_files.select_related("document")[:20]},
     )

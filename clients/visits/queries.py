@@ -143,6 +143,12 @@ def last_session(animal_pk: int, before: Visit | None = None) -> Session | None:
     return found.order_by("-visit__day", "-visit__starts", "-pk").prefetch_related(areas).first()
 
 
+def ease_over_time(animal: Animal) -> list[Session]:
+    """The sessions whose ease was noted, the earliest first."""
+    noted = Q(ease_before__isnull=False) | Q(ease_after__isnull=False)
+    return list(completed_sessions().filter(noted, visit__animal=animal))
+
+
 def last_sessions(animals: Sequence[int], *, before: date) -> dict[int, Session]:
     """Horse → its newest session of an earlier day, with areas; three queries whatever their number."""
     newest = completed_sessions().filter(visit__animal=OuterRef("pk"), visit__day__lt=before)

@@ -8,7 +8,7 @@ from backoffice.access.doors import StaffRequest
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
 from clients.animals.models import Animal
-from clients.animals.queries import animal_facts, get_animal_or_404
+from clients.animals.queries import animal_facts, get_animal_or_404, measures_of
 from clients.incidents.queries import incidents
 from clients.paperwork.facts import Work
 from clients.paperwork.queries import papers_of, permission_for_each, work_of
@@ -34,6 +34,7 @@ def animal(request: StaffRequest, pk: int) -> HttpResponse:
         "papers": papers_of(found),
         "permission": permission_for_each([(found, _usual_work(its_plans))], on=today)[0],
         "incidents": incidents().filter(animal=found)[:5] if request.user.may(Power.SEE_HEALTH) else [],
+        "measures": [rows[-1] for rows in measures_of(found).values()] if request.user.may(Power.SEE_HEALTH) else [],
         "plans": its_plans,
         "ahead": list(coming_visits(found, today)[:SHOWN_AHEAD]),
         "past": past,

@@ -1,9 +1,12 @@
 from datetime import UTC, datetime
+from decimal import Decimal
 
 import pytest
 
 from billing.payments.actions import take_payment
 from billing.payments.models import Payment
+from clients.animals.measuring import take_measure
+from clients.animals.models import Measure
 from clients.paperwork.models import Decision, Wording
 from clients.paperwork.signing import ask_to_sign, sign_form
 from clients.people.models import Person
@@ -25,6 +28,9 @@ def person(business, owner_manager, private_folder, settings, tmp_path) -> Perso
     horse = owned_horse(person, name="Biscuit")
     HealthFactFactory(animal=horse, note=f"{NAME} says none")
     CautionFactory(animal=horse, said_by=NAME)
+    take_measure(
+        animal=horse, kind=Measure.Kind.HEART, value=Decimal(36), on=DAY, given_by=NAME, at=AT, by=owner_manager
+    )
     version = version_of(Wording.Kind.CONSENT, text="I, {signer}, agree to sessions for {horse}.")
     form = ask_to_sign(version=version, signer=person, animal=horse, at=AT, by=owner_manager)
     sign_form(

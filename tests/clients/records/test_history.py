@@ -1,6 +1,7 @@
 import json
 import subprocess
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from io import BytesIO
 from zipfile import ZipFile
 
@@ -11,6 +12,8 @@ from django.urls import reverse
 from backoffice.audit.models import Entry
 from backoffice.documents.models import Document
 from backoffice.documents.queries import bytes_of
+from clients.animals.measuring import take_measure
+from clients.animals.models import Measure
 from clients.incidents.actions import add_to_incident, write_incident
 from clients.incidents.models import Incident
 from clients.paperwork.actions import open_stop_note
@@ -38,6 +41,10 @@ def horse(owner_manager):
     owner.save()
     RoleFactory(animal=horse, person=PersonFactory(name=AGENT))
     CautionFactory(animal=horse, said_by=OWNER)
+    tape = (Decimal(185), Decimal(165))
+    take_measure(
+        animal=horse, kind=Measure.Kind.TAPE, value=tape, on=date(2026, 3, 2), given_by=OWNER, at=NOW, by=owner_manager
+    )
     HealthFactFactory(animal=horse, kind="in_foal", note=f"{AGENT} says so")
     referral_for(horse, asked="May Biscuit have sessions?", vet_name="Dr. Ada Lindqvist")
     open_stop_note(animal=horse, seen="Hot feet", at=NOW, by=owner_manager)
@@ -84,6 +91,10 @@ def test_json_and_index_name_nobody_around_the_horse_and_no_price(horse, owner_m
     assert json.loads(told)["decisions"][0]["went_on_because"] == "who pays telephoned"
     index = archive.read("index.txt").decode()
     assert "1 visits, each with its sessions" in index
+    assert "1 measures, each on its named scale" in index
+    assert (
+        json.loads(told)["measures"][0] | {"girth_cm": "185.0", "from": "an owner"} == json.loads(told)["measures"][0]
+    )
     assert "It holds no price" in index
 
 
@@ -158,5 +169,5 @@ def test_a_history_reads_visits_in_a_constant_number_of_queries(horse, rows, dja
     for number in range(rows):
         visit = VisitFactory(completed=True, animal=horse, day=NOW.date() - timedelta(days=number))
         Session.objects.create(visit=visit, service=visit.service, minutes=60)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         history_of(horse, since=None, on=NOW.date())
