@@ -2,13 +2,14 @@ from django.apps import apps
 from django.urls import URLPattern, URLResolver, include, path
 
 from backoffice.documents.views import document
-from backoffice.ui.views import icon
+from backoffice.ui.views import icon, look
 
 desk: list[URLPattern | URLResolver] = [
     path("", include("backoffice.team.urls")),
     path("", include("backoffice.office.urls")),
     path("", include("backoffice.erasing.urls")),
     path("documents/<int:pk>/", document, name="document"),
+    path("look/", look, name="look"),
     path("favicon.ico", icon, name="icon"),
 ]
 

@@ -15,6 +15,7 @@ MODULES = (
     "entries.js",
     "journal.js",
     "leaving.js",
+    "look.js",
     "main.js",
     "rows.js",
     "sending.js",

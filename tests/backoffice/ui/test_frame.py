@@ -97,3 +97,18 @@ def test_a_form_from_another_window_is_refused_in_plain_words(owner_manager):
     assert answer.status_code == 403
     assert "Nothing was changed." in answer.content.decode()
     assert "csrf" not in answer.content.decode().split("<main")[1].lower()
+
+
+def test_colors_for_bright_sun_are_kept_by_the_device_and_taken_back(as_owner_manager):
+    def page() -> str:
+        return as_owner_manager.get("/people/").content.decode()
+
+    assert 'data-look="outdoor"' not in page()
+    answer = as_owner_manager.post("/look/", HTTP_REFERER="http://testserver/people/?page=2")
+    assert answer["Location"] == "/people/?page=2"
+    assert (answer.cookies["look"].value, answer.cookies["look"]["samesite"]) == ("outdoor", "Lax")
+    assert 'data-look="outdoor"' in page()
+    assert "Usual colors" in page()
+    as_owner_manager.post("/look/", HTTP_REFERER="http://elsewhere.example/")
+    assert 'data-look="outdoor"' not in page()
+    assert as_owner_manager.get("/look/").status_code == 405

@@ -7,6 +7,7 @@ import { button, clockOf, h } from "./dom.js";
 import { couldNotPage, vetPage } from "./vet.js";
 import { latePage, moneyPage, nextPage, photoPage } from "./leaving.js";
 import { sheetPage } from "./sheet.js";
+import { putOn } from "./look.js";
 import { signPage } from "./signing.js";
 import { dayPage, stopPage, waitingPage } from "./stop.js";
 
@@ -121,6 +122,7 @@ function header() {
 }
 
 const root = document.documentElement.dataset;
+putOn();
 await store.open(String(root.journal), refresh);
 sending.start({ hello: String(root.hello), pack: String(root.pack), entries: String(root.entries) }, refresh);
 Object.assign(state, { show, refresh });

@@ -1,8 +1,9 @@
 // @ts-check
 // The day in order, one stop with its barn notes and lists, and what waits to be sent.
 import * as store from "./store.js";
-import { barn } from "./barn.js";
+import { barn, state } from "./barn.js";
 import { button, clockOf, h, icon, tel, tick } from "./dom.js";
+import { change, isOutdoor } from "./look.js";
 
 
 /** What became of a visit, by what was noted here and what the office knew. @param {number} pk @returns {[string, string]} word and kind */
@@ -37,7 +38,7 @@ export function dayPage() {
         map(day),
       ),
     ),
-    h("p.more", h("a.button", { href: "#/late" }, icon("clock"), "Running late"), h("a.button", { href: "/" }, "To the office")),
+    h("p.more", h("a.button", { href: "#/late" }, icon("clock"), "Running late"), button(isOutdoor() ? "Usual colors" : "Colors for bright sun", () => { change(); state.show(); }, "", { id: "look" }), h("a.button", { href: "/" }, "To the office")),
   ];
 }
 
