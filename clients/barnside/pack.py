@@ -124,12 +124,13 @@ def _visits(visits: Sequence[Visit], day: date, person: User, business: Business
 
 
 def _about(visit: Visit) -> dict[str, Any]:
-    vet = visit.animal.vet_practice
+    animal, vet = visit.animal, visit.animal.vet_practice
+    sex = animal.get_sex_display() if animal.sex != animal.Sex.UNKNOWN else ""
     return {
         "pk": visit.pk,
-        "horse": visit.animal.name,
-        "looks": ", ".join(filter(None, [visit.animal.color, visit.animal.breed, visit.animal.get_sex_display()])),
-        "handling": visit.animal.handling,
+        "horse": animal.name,
+        "looks": ", ".join(filter(None, [animal.color, animal.breed, sex])),
+        "handling": animal.handling,
         "starts": clock(visit.starts),
         "minutes": visit.minutes,
         "service": visit.service.name,
@@ -140,7 +141,7 @@ def _about(visit: Visit) -> dict[str, Any]:
         "status": visit.status,
         "plan": str(visit.plan or ""),
         "vet": [vet.name, vet.phone] if vet else None,
-        "photos": visit.animal.shares_photos,
+        "photos": animal.shares_photos,
     }
 
 
@@ -160,7 +161,8 @@ def _permission(permission: Permission) -> dict[str, Any]:
 
 def _caution(caution: Caution) -> dict[str, str]:
     said = f"Said by {caution.said_by}, {day_words(caution.said_on)}."
-    return {"area": caution.area, "words": " ".join(filter(None, [caution.note, said]))}
+    note = f"{caution.note.rstrip('.')}." if caution.note else ""
+    return {"area": caution.area, "words": " ".join(filter(None, [note, said]))}
 
 
 def _last(session: Session | None) -> dict[str, Any] | None:

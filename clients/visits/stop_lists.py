@@ -15,7 +15,7 @@ LISTS = {
         "lead": "Lead fully unrolled and undamaged, no adapters in a chain, nothing in standing water",
         "cable": "Cable clear of hooves and water",
         "machine": "Machine out of heat, cold and wet",
-        "order": "Applicator on before power, power off before the applicator comes off; the maker's manual decides",
+        "order": "Applicator on before power, power off before the applicator comes off; the maker’s manual decides",
         "away": "Keys, cards, phones and devices 18 in (46 cm) away while running",
         "people": "Nobody near with an implanted device, or pregnant, until the maker and a doctor advise",
     },

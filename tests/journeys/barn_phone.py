@@ -8,6 +8,8 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Error, Locator, Page, Playwright, expect
 
+from tests.journeys.walk import AXE, TOO_WIDE, barriers_on
+
 SIZE = {"width": 390, "height": 844}
 WAIT = 30_000
 expect.set_options(timeout=WAIT)
@@ -16,6 +18,15 @@ BARN = """
   const main = document.querySelector("script[src*='/js/barn/main']").src;
   const [{ barn }, store] = await Promise.all(["barn", "store"].map((name) => import(main.replace("main", name))));
 """
+
+FOCUSED = """() => {
+  const here = document.activeElement;
+  return (here.labels?.[0]?.textContent ?? here.getAttribute("aria-label") ?? here.textContent).trim();
+}"""
+PUT_ON = "on => on ? (document.documentElement.dataset.look = 'outdoor') : delete document.documentElement.dataset.look"
+SMALL = """() => [...document.querySelectorAll("main :is(.button, .tap, .place, summary, select, input[type=text])")]
+  .filter((each) => each.checkVisibility() && each.getBoundingClientRect().height < 55.5)
+  .map((each) => each.outerHTML.slice(0, 120))"""
 
 
 class BarnPhone:
@@ -110,6 +121,35 @@ class BarnPhone:
     def says(self, *sentences: str) -> None:
         for sentence in sentences:
             expect(self.page.locator("body")).to_contain_text(sentence)
+
+    def press(self, words: str, key: str = "Enter") -> None:
+        """By the keyboard alone: on to the control of these words, then the key."""
+        for _ in range(120):
+            self.page.keyboard.press("Tab")
+            if self.page.evaluate(FOCUSED).startswith(words):
+                return self.page.keyboard.press(key)
+        raise AssertionError(f"The keyboard does not come to “{words}”.")
+
+    def look(self, name: str, pictures: Path | None) -> list[str]:
+        """What is wrong with the page that is open: in light, dark and bright sun, and with text of twice the size."""
+        self.page.evaluate(AXE)
+        found = []
+        for look in ("light", "dark", "outdoor"):
+            self.page.emulate_media(color_scheme="dark" if look == "dark" else "light")
+            self.page.evaluate(PUT_ON, look == "outdoor")
+            rules: dict[str, object] = {} if look == "light" else {"runOnly": ["color-contrast"]}
+            found += [
+                f"{name}, {look}: {each}" for each in (*self.page.evaluate(TOO_WIDE), *barriers_on(self.page, rules))
+            ]
+            if pictures is not None:
+                self.page.screenshot(path=pictures / f"barn-{name}-{look}.png", full_page=True)
+        self.page.evaluate(PUT_ON, False)
+        self.page.emulate_media(color_scheme="light")
+        found += [f"{name}: smaller than a gloved thumb: {each}" for each in self.page.evaluate(SMALL)]
+        self.page.evaluate("document.documentElement.style.fontSize = '225%'")
+        found += [f"{name}, text at 200 %: {each}" for each in self.page.evaluate(TOO_WIDE)]
+        self.page.evaluate("document.documentElement.style.fontSize = ''")
+        return found
 
     # Entries
 

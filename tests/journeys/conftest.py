@@ -2,19 +2,27 @@
 
 import os
 import shutil
-from collections.abc import Callable
-from datetime import timedelta
+from collections.abc import Callable, Iterator
+from datetime import time, timedelta
 from pathlib import Path
 
 import pytest
 from django.utils import timezone
+from playwright.sync_api import Playwright
 
 from backoffice.access.models import User
+from clients.kit.models import Machine
 from clients.paperwork.actions import add_starter_wordings, record_law
+from clients.paperwork.models import Wording
 from clients.plans.actions import add_starter_guidelines
+from clients.plans.models import Service
+from clients.visits.models import Visit
 from tests.factories.backoffice import BusinessFactory, UserFactory
-from tests.factories.clients import ApplicatorFactory, MachineFactory
+from tests.factories.clients import ApplicatorFactory, FormFactory, MachineFactory
+from tests.factories.paperwork import ready_animal, version_of
 from tests.factories.quotes import worked_prices
+from tests.factories.rounds import booked_visit, near_barn
+from tests.journeys.barn_phone import BarnPhone
 from tests.journeys.walk import Walk
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright keeps an event loop running in the thread
@@ -77,3 +85,39 @@ def practice(transactional_db, private_folder) -> User:
     MachineFactory(name="Machine 1", inspection_due=timezone.localdate() + timedelta(days=200))
     ApplicatorFactory(name="Large loop")
     return manager
+
+
+@pytest.fixture
+def visits(practice: User) -> list[Visit]:
+    """Three horses at one barn, today; the terms of the first are still to be signed."""
+    today = timezone.localdate()
+    barn = near_barn(name="Copper Hasp", note="Code 4417; the loose dog is friendly.")
+    machine, full = Machine.objects.get(), Service.objects.get(kind="full")
+    made = []
+    for n, name in enumerate(("Ember Day", "Bramble", "Quill")):
+        animal = ready_animal(asked_on=today, name=name, barn=barn)
+        owner = animal.ownerships.get().person
+        FormFactory(animal=animal, signer=owner, wording_version=version_of(Wording.Kind.TERMS), signed=True)
+        made.append(booked_visit(practice, animal=animal, day=today, starts=time(9 + n), machine=machine, service=full))
+    return made
+
+
+@pytest.fixture
+def phones(playwright: Playwright, live_server, settings, tmp_path: Path) -> Iterator[Callable[..., BarnPhone]]:
+    """Makes phones of the practice: each signed in, the day taken along."""
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("no chromium on this machine")
+    made: list[BarnPhone] = []
+
+    def make(person: User, *, home: str = live_server.url) -> BarnPhone:
+        settings.PUBLIC_ADDRESS = home
+        phone = BarnPhone(playwright, tmp_path / f"phone-{len(made)}", chromium, home)
+        made.append(phone)
+        phone.sign_in(person.username, PASSWORD)
+        phone.take_along()
+        return phone
+
+    yield make
+    for phone in made:
+        phone.close()

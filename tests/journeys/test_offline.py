@@ -5,32 +5,27 @@ Every entry of which the page said that it is kept arrives, and once.
 
 import json
 import random
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date, time, timedelta
-from pathlib import Path
+from datetime import date, timedelta
 
 import pytest
 from django.contrib.sessions.models import Session
 from django.utils import timezone
-from playwright.sync_api import Playwright, expect
+from playwright.sync_api import expect
 
 from backoffice.access.models import User
 from backoffice.access.powers import Role
 from clients.barnside import shell, views
 from clients.barnside.actions import receive, remove_phone
 from clients.barnside.models import BarnEvent, HandMoney, Phone
-from clients.kit.models import Machine
 from clients.paperwork.models import Form, Wording
-from clients.plans.models import Service
 from clients.visits.actions import cancel_visit
 from clients.visits.models import Visit
 from tests.clients.barnside.entries import ALL_WELL, area
 from tests.factories.backoffice import UserFactory
 from tests.factories.clients import FormFactory
-from tests.factories.paperwork import ready_animal, version_of
-from tests.factories.rounds import booked_visit, near_barn
+from tests.factories.paperwork import version_of
 from tests.journeys.barn_phone import BarnPhone
 from tests.journeys.conftest import PASSWORD
 from tests.journeys.relay import Relay
@@ -42,42 +37,6 @@ MOST_TAPS = 10
 LOOK_OVER = ("No stop sign seen", "Dry, no spray", "Moving as usual", "Handler present", "Phones and keys")
 Phones = Callable[..., BarnPhone]
 Taken = BarnEvent.State.TAKEN
-
-
-@pytest.fixture
-def visits(practice: User) -> list[Visit]:
-    """Three horses at one barn, today; the terms of the first are still to be signed."""
-    today = timezone.localdate()
-    barn = near_barn(name="Copper Hasp", note="Code 4417; the loose dog is friendly.")
-    machine, full = Machine.objects.get(), Service.objects.get(kind="full")
-    made = []
-    for n, name in enumerate(("Ember Day", "Bramble", "Quill")):
-        animal = ready_animal(asked_on=today, name=name, barn=barn)
-        owner = animal.ownerships.get().person
-        FormFactory(animal=animal, signer=owner, wording_version=version_of(Wording.Kind.TERMS), signed=True)
-        made.append(booked_visit(practice, animal=animal, day=today, starts=time(9 + n), machine=machine, service=full))
-    return made
-
-
-@pytest.fixture
-def phones(playwright: Playwright, live_server, settings, tmp_path: Path) -> Iterator[Phones]:
-    """Makes phones of the practice: each signed in, the day taken along."""
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("no chromium on this machine")
-    made: list[BarnPhone] = []
-
-    def make(person: User, *, home: str = live_server.url) -> BarnPhone:
-        settings.PUBLIC_ADDRESS = home
-        phone = BarnPhone(playwright, tmp_path / f"phone-{len(made)}", chromium, home)
-        made.append(phone)
-        phone.sign_in(person.username, PASSWORD)
-        phone.take_along()
-        return phone
-
-    yield make
-    for phone in made:
-        phone.close()
 
 
 def arrived(phone: BarnPhone) -> None:

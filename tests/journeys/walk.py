@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import BrowserContext, ConsoleMessage, Locator, Response
+from playwright.sync_api import BrowserContext, ConsoleMessage, Locator, Page, Response
 
 AXE = Axe().axe_script
 # The dark look differs by its colors only.
@@ -22,6 +22,16 @@ TOO_WIDE = """() => {
   const wide = [...document.body.querySelectorAll("*")].filter((each) => each.getBoundingClientRect().right > edge + 1);
   return ["wider than the screen", ...wide.slice(0, 5).map((each) => each.outerHTML.slice(0, 120))];
 }"""
+
+
+def barriers_on(page: Page, rules: dict[str, object]) -> list[str]:
+    """What the accessibility rules find on the page that is open; `AXE` was evaluated on it before."""
+    found = page.evaluate("rules => axe.run(rules)", {"resultTypes": ["violations"], **rules})["violations"]
+    return [
+        f"{rule['id']}: {node['html'][:160]} {json.dumps([any_['message'] for any_ in node['any']])}"
+        for rule in found
+        for node in rule["nodes"]
+    ]
 
 
 class Walk:
@@ -102,7 +112,7 @@ class Walk:
         self.page.evaluate(AXE)
         for scheme, rules in LOOKS.items():
             self.page.emulate_media(color_scheme=scheme)
-            found = [*self.page.evaluate(TOO_WIDE), *self._barriers(rules)]
+            found = [*self.page.evaluate(TOO_WIDE), *barriers_on(self.page, rules)]
             self.faults += [f"{name}, {scheme}: {each}" for each in found]
             if self.pictures is not None:
                 self._take_picture(self.pictures / f"{name}-{self.size}-{scheme}.png")
@@ -114,14 +124,6 @@ class Walk:
         self.page.set_viewport_size({**window, "height": max(height, window["height"])})
         self.page.screenshot(path=file)
         self.page.set_viewport_size(window)
-
-    def _barriers(self, rules: dict[str, object]) -> list[str]:
-        found = self.page.evaluate("rules => axe.run(rules)", {"resultTypes": ["violations"], **rules})["violations"]
-        return [
-            f"{rule['id']}: {node['html'][:160]} {json.dumps([any_['message'] for any_ in node['any']])}"
-            for rule in found
-            for node in rule["nodes"]
-        ]
 
     def text(self) -> str:
         return self.page.locator("main").inner_text()

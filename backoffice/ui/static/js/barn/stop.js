@@ -69,7 +69,7 @@ export function stopPage(key) {
   return h("section", h("p.kicker", h("a", { href: "#/" }, "The day"), ` · ${stop.starts}`),
     h("h1", { tabindex: -1 }, stop.barn),
     h("ul.facts", facts(stop).map((line) => h("li", line))),
-    uses && list(first, "set_up", "Set-up list, once here", barn.sheet(first).lists.set_up ?? stop.set_up),
+    uses && !over && list(first, "set_up", "Set-up list, once here", barn.sheet(first).lists.set_up ?? stop.set_up),
     h("ul.horses", stop.visits.map((pk) => horseLine(pk))),
     stop.isolation && over && list(first, "cleaning", "Before you go on", barn.sheet(first).lists.cleaning, "cleaned"),
     over && summary(stop),

@@ -20,7 +20,7 @@ export function vetPage(pk) {
   return h("section", h("p.kicker", h("a", { href: `#/visit/${pk}` }, visit.horse)),
     h("h1", { tabindex: -1 }, "Stop and call the vet"),
     h("ul.numbers", numbers.flatMap((line) => !line?.[1] ? [] : h("li", h("a.button.danger.wide", { href: tel(line[1]) }, icon("phone"), `${line[0]}, ${line[1]}`)))),
-    !visit.vet?.[1] && h("p.notice.ask", "No vet's number is recorded for this horse: ask the owner or the barn."),
+    !visit.vet?.[1] && h("p.notice.ask", "No vet’s number is recorded for this horse: ask the owner or the barn."),
     h("p", "To read out: ", h("strong", stop.barn), stop.address && `, ${stop.address}`, stop.place && `, map ${stop.place}`, signalWords(stop)),
     sheet.stopped
       ? h("p.notice.hold", `Kept at ${clockOf(sheet.stopped.at)}: ${visit.horse} is on hold.`)
