@@ -106,6 +106,20 @@ class Business(models.Model):
         default="Please: caught and dry, no fly spray or liniment, and somebody there to hold.",
         help_text="Ends the message that you send the day before.",
     )
+    first_session_words = models.TextField(
+        max_length=800,
+        blank=True,
+        default="Applicator on the near shoulder with the machine silent; let the horse look at it.\n"
+        "Then the weakest setting, upward by the horse’s comfort.\n"
+        "Weaker again towards the head; distance weakens it too.",
+        help_text="A line each, shown on the sheet of a horse that you see for the first time.",
+    )
+    after_care_words = models.TextField(
+        max_length=800,
+        blank=True,
+        default="Water and hay as usual. Watch the horse this evening, and write to us what you see.",
+        help_text="Read out on leaving and printed on the visit report, below when to call the vet.",
+    )
     time_stamp_address = models.URLField(blank=True)
     signing_age = models.PositiveSmallIntegerField(
         default=18, validators=[MinValueValidator(16), MaxValueValidator(25)]

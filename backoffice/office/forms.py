@@ -11,6 +11,7 @@ from backoffice.access.powers import Role
 from backoffice.business.models import Business
 from backoffice.team.account_forms import HOW_TO_CHOOSE, check_passwords, password_field
 from backoffice.ui.forms import Form, ModelForm
+from backoffice.ui.spoken import Spoken
 from billing.money.rounding import CURRENCIES
 
 
@@ -32,7 +33,8 @@ def zone_field() -> forms.ChoiceField:
     return forms.ChoiceField(choices=zone_choices, initial="America/Denver", label="Time zone")
 
 
-class BusinessForm(ModelForm):
+class BusinessForm(Spoken, ModelForm):
+    spoken = ("preparation_words", "after_care_words")
     currency = currency_field()
     time_zone = zone_field()
     time_stamp_address = forms.URLField(
@@ -52,7 +54,7 @@ class BusinessForm(ModelForm):
         Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
         Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
-        Fieldset("The day before", "preparation_words"),
+        Fieldset("In your words", "preparation_words", "first_session_words", "after_care_words"),
         Fieldset(
             "Permission to work",
             "signing_age",
@@ -102,7 +104,9 @@ class BusinessForm(ModelForm):
             "road_engine": "Kind of road engine",
             "tile_address": "Address of map pictures",
             "tile_credit": "Credit that their maker asks for",
-            "preparation_words": "What to prepare, in your words",
+            "preparation_words": "What to prepare, the day before",
+            "first_session_words": "The first session with a horse",
+            "after_care_words": "After care",
             "signing_age": "Age from which a person may sign",
             "who_signs": "Who signs a consent where a horse has several owners",
             "reask_days": "Days until a health fact is asked again",

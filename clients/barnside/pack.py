@@ -29,7 +29,7 @@ from clients.visits.models import Session, StopList, Visit
 from clients.visits.queries import coming_each, last_sessions, next_day_by_cadence, visits_on
 from clients.visits.stop_lists import LISTS, noted_lists
 
-VERSION = 1
+VERSION = 2
 
 
 def pack_of(days: Sequence[date], person: User, business: Business, at: datetime) -> dict[str, Any]:
@@ -39,7 +39,12 @@ def pack_of(days: Sequence[date], person: User, business: Business, at: datetime
         "made": int(at.timestamp() * 1000),
         "person": {"pk": person.pk, "name": str(person)},
         "may": {"override": person.may(Power.OVERRIDE_ASK), "money": person.may(Power.CHANGE_MONEY)},
-        "business": {"name": business.name, "currency": business.currency},
+        "business": {
+            "name": business.name,
+            "currency": business.currency,
+            "first_session": business.first_session_words.splitlines(),
+            "after_care": business.after_care_words.splitlines(),
+        },
         "body": [[area.name, area.group, area.is_offered] for area in FULL_BODY],
         "minutes": USUAL_MINUTES,
         "applicators": [[each.pk, str(each)] for each in applicators_in_use()],

@@ -28,6 +28,7 @@ from clients.rounds.queries import (
 )
 from clients.rounds.shown import sheet_context
 from clients.rounds.solver import OrderCost, order_cost, plan_day
+from clients.rounds.writing import writing_context
 from clients.visits.hours import say_light
 from clients.visits.models import Visit
 from clients.visits.queries import OPEN, taken_on
@@ -235,7 +236,8 @@ def make_round_sheet(*, day_round: DayRound, at: datetime, by: User) -> Document
                 minutes=visit.minutes,
                 practitioner=visit.practitioner_id,
             )
-    context = {**sheet_context(found, visits), "drawing": map_of(found, the_business())}
+    shown, to_write = sheet_context(found, visits), writing_context(visits, found.day)
+    context = {**shown, **to_write, "drawing": map_of(found, the_business())}
     content = render_pdf("documents/round_sheet.html", context)
     document = store_document(
         kind=Document.Kind.ROUND_SHEET,

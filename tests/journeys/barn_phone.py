@@ -19,10 +19,10 @@ BARN = """
   const [{ barn }, store] = await Promise.all(["barn", "store"].map((name) => import(main.replace("main", name))));
 """
 
-FOCUSED = """() => {
-  const here = document.activeElement;
-  return (here.labels?.[0]?.textContent ?? here.getAttribute("aria-label") ?? here.textContent).trim();
-}"""
+NAME_OF = "each => (each.labels?.[0]?.textContent ?? each.getAttribute('aria-label') ?? each.textContent).trim()"
+FOCUSED = f"() => ({NAME_OF})(document.activeElement)"
+IS_THERE = f"""words => [...document.querySelectorAll("a, button, summary, input, [tabindex='0']")]
+  .some((each) => each.checkVisibility() && ({NAME_OF})(each).startsWith(words))"""
 PUT_ON = "on => on ? (document.documentElement.dataset.look = 'outdoor') : delete document.documentElement.dataset.look"
 SMALL = """() => [...document.querySelectorAll("main :is(.button, .tap, .place, summary, select, input[type=text])")]
   .filter((each) => each.checkVisibility() && each.getBoundingClientRect().height < 55.5)
@@ -124,6 +124,7 @@ class BarnPhone:
 
     def press(self, words: str, key: str = "Enter") -> None:
         """By the keyboard alone: on to the control of these words, then the key."""
+        self.page.wait_for_function(IS_THERE, arg=words)
         for _ in range(120):
             self.page.keyboard.press("Tab")
             if self.page.evaluate(FOCUSED).startswith(words):

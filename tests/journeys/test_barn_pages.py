@@ -1,6 +1,7 @@
 """Every page in the barn in light, dark and bright sun, at twice the text, by accessibility rules and by keyboard."""
 
 from pathlib import Path
+from uuid import RFC_4122, UUID
 
 import pytest
 from playwright.sync_api import expect
@@ -13,6 +14,12 @@ from tests.factories.paperwork import version_of
 from tests.journeys.barn_phone import BarnPhone
 
 pytestmark = pytest.mark.browser
+# Modules of their own, that have made no id yet.
+MODULES = """
+  const main = document.querySelector("script[src*='/js/barn/main']").src;
+  const fresh = (name) => import(`${main.replace("main", name)}?new`);
+  const [entries, rows] = await Promise.all(["entries", "rows"].map(fresh));
+"""
 
 # WCAG 2.2 AA: 1.4.3 and 1.4.6 (contrast), 1.4.4 (text at 200 %), 1.4.10 (reflow), 2.5.8 (target size), by axe and here.
 
@@ -118,3 +125,23 @@ def test_colors_for_bright_sun_stay_through_a_restart_and_hold_at_the_desk(pract
     phone.open()
     phone.tap("Usual colors")
     expect(phone.page.locator("html")).not_to_have_attribute("data-look", "outdoor")
+
+
+def test_the_ids_of_entries_are_those_of_rfc_9562_and_sort_by_their_moment(phones, practice):
+    phone = phones(practice)
+    # RFC 9562, appendix A.6: 2022-02-22 19:22:22 UTC is 017F22E2-79B0-7…; variant 10 in the two bits after
+    first = phone.page.evaluate(f"async () => {{ {MODULES} return entries.uuid7(0x017F22E279B0); }}")
+    assert (first[:15], UUID(first).version, UUID(first).variant) == ("017f22e2-79b0-7", 7, RFC_4122)
+    many = phone.page.evaluate(
+        f"async () => {{ {MODULES} return Array.from({{ length: 10000 }}, () => entries.uuid7()); }}"
+    )
+    assert many == sorted(set(many))
+
+
+def test_the_check_of_a_row_is_the_published_crc_32(phones, practice):
+    phone = phones(practice)
+    # CRC-32/ISO-HDLC of "123456789" is CBF43926, the check value in the catalogue of parametrised CRC algorithms
+    found = phone.page.evaluate(
+        f"async () => {{ {MODULES} return rows.crc32(new TextEncoder().encode('123456789')); }}"
+    )
+    assert found == 0xCBF43926

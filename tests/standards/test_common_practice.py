@@ -4,8 +4,13 @@ from datetime import date
 
 import pytest
 
+from backoffice.business.models import Business
+from clients.animals.areas import FULL_BODY, USUAL_MINUTES
 from clients.plans.cadence import DaysOff, Kind, OnDayOff, Phase, Schedule
 from clients.plans.coverage import Guideline, cover
+from clients.visits.forms import SheetForm
+from clients.visits.models import StopList
+from clients.visits.stop_lists import LISTS
 
 START = date(2026, 3, 2)
 
@@ -63,3 +68,34 @@ def test_a_dense_fortnight_and_upkeep_after_it_follow_each_other():
     full = [(each.on - START).days for each in sessions if each.kind == Kind.FULL]
     assert full == [0, 3, 6, 9, 12, 14, 42, 70]
     assert sum(each.kind == Kind.SPOT for each in sessions) == 18
+
+
+# Common practice, no published source: about three minutes a place, from the forehand to the back, then the hind limb,
+# the lower legs last; the head only if the horse accepts it.
+def test_the_places_of_a_full_body_and_their_usual_minutes():
+    assert USUAL_MINUTES == 3
+    assert list(dict.fromkeys(area.group.split(",")[0] for area in FULL_BODY)) == [
+        "Forehand",
+        "Head",
+        "Back",
+        "Croup and hind limb",
+        "Lower legs last",
+    ]
+    assert [area.name for area in FULL_BODY if not area.is_offered] == ["Head and poll"]
+
+
+# Common practice, no published source: phones, keys and cards 18 inches (46 cm) from a running machine.
+def test_phones_and_keys_stay_eighteen_inches_away():
+    assert round(18 * 2.54) == 46
+    assert "18 in (46 cm)" in LISTS[StopList.Kind.SET_UP]["away"]
+    assert "18 in (46 cm)" in str(SheetForm.base_fields["electronics_away"].label)
+
+
+# Common practice, no published source: first the applicator on the near shoulder, silent; then the weakest setting;
+# weaker again towards the head. A default that the practitioner may write anew.
+def test_the_first_session_begins_silent_at_the_near_shoulder():
+    first, then, head = Business().first_session_words.splitlines()
+    assert "near shoulder" in first
+    assert "silent" in first
+    assert "weakest setting" in then
+    assert "towards the head" in head

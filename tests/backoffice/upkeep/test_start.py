@@ -1,12 +1,8 @@
-"""The start of the server, in a process of its own: what it refuses to start without, and that it serves."""
+"""The start of the server, in a process of its own: what it refuses to start without."""
 
 import os
-import socket
 import subprocess
 import sys
-import time
-import urllib.error
-import urllib.request
 from pathlib import Path
 
 import pytest
@@ -14,7 +10,6 @@ import pytest
 from backoffice.settings.base import kept_secret
 from backoffice.upkeep.serving import address, options
 
-LONGEST_START = 300  # seconds; a busy machine migrates slowly
 ROOT = Path(__file__).resolve().parents[3]
 GOOD = {
     "DJANGO_SETTINGS_MODULE": "backoffice.settings.prod",
@@ -81,38 +76,3 @@ def test_the_address_is_one_that_this_machine_can_open(settings):
 
 def test_an_ipv6_address_is_bound_as_one():
     assert options(bind="::1", port=80)["bind"] == "[::1]:80"
-
-
-def test_serve_needs_nothing_set_and_opens_on_the_welcome_page(tmp_path):
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    server = subprocess.Popen(
-        [sys.executable, "manage.py", "serve", "--port", str(port)],
-        cwd=ROOT,
-        env=environment(tmp_path),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-    try:
-        page = first_page(f"http://127.0.0.1:{port}/sign-in/", server)
-        assert "Set up your back office" in page
-        style = page.split('rel="stylesheet" href="')[1].split('"')[0]
-        with urllib.request.urlopen(f"http://127.0.0.1:{port}{style}") as answer:
-            assert "immutable" in answer.headers["Cache-Control"], "collected, named by content"
-    finally:
-        server.terminate()
-        out, _ = server.communicate(timeout=30)
-    assert f"Serving http://127.0.0.1:{port}" in out.decode()
-
-
-def first_page(url: str, server: subprocess.Popen[bytes]) -> str:
-    until = time.monotonic() + LONGEST_START
-    while time.monotonic() < until:
-        assert server.poll() is None, server.communicate()[1].decode()
-        try:
-            with urllib.request.urlopen(url) as answer:  # noqa: S310  (our own address)
-                return answer.read().decode()
-        except urllib.error.URLError:
-            time.sleep(0.2)
-    raise AssertionError("The server did not answer in time.")

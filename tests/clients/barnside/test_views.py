@@ -9,6 +9,7 @@ from django.test import Client
 from clients.barnside import shell
 from clients.barnside.actions import remove_phone
 from clients.barnside.models import BarnEvent, Phone
+from clients.barnside.pack import VERSION
 from clients.visits.actions import book_visit, cancel_visit
 from tests.clients.barnside.entries import OTHER_KEY, PHONE_KEY, entry, phone_of, send, whole_visit
 from tests.conftest import signed_in
@@ -47,6 +48,11 @@ def test_the_keeper_names_every_script_of_the_folder(client, business):
     kept = json.loads(client.get("/barn-keeper.js").content.decode().split("self.kept = ")[1].split(";\n")[0])
     there = {path.name for path in shell.folder().glob("*.js")} - {"along.js"}
     assert {address.rsplit("/", 1)[1] for address in kept["addresses"] if "/js/barn/" in address} == there
+
+
+def test_the_page_reads_the_very_form_of_the_day_that_the_office_gives():
+    script = (shell.folder() / "store.js").read_text()
+    assert f"const PACK_VERSION = {VERSION};" in script
 
 
 def test_the_version_of_the_shell_changes_with_the_page(business):
@@ -90,6 +96,8 @@ def test_the_day_is_taken_along_with_all_that_the_barn_needs(as_owner_manager, v
     pack = as_owner_manager.get("/barn/pack/", **PHONE).json()
     (stop,), about = pack["days"][0]["stops"], pack["days"][0]["visits"][str(visit.pk)]
     assert (stop["barn"], stop["visits"], stop["starts"]) == (visit.barn.name, [visit.pk], "9:00")
+    assert "Watch the horse this evening" in pack["business"]["after_care"][0]
+    assert len(pack["business"]["first_session"]) == 3
     assert (about["horse"], about["handling"]) == (visit.animal.name, "Loose in the stall.")
     assert about["permission"]["result"] == "ready"
     assert [each["pk"] for each in about["forms"]] == [form.pk]

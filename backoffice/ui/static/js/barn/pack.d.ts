@@ -53,7 +53,7 @@ type Pack = {
   taken: number;
   person: { pk: number; name: string };
   may: { override: boolean; money: boolean };
-  business: { name: string; currency: string };
+  business: { name: string; currency: string; first_session: string[]; after_care: string[] };
   body: [area: string, group: string, offered: boolean][];
   minutes: number;
   applicators: [pk: number, words: string][];

@@ -32,7 +32,7 @@ export function sheetPage(pk) {
     permission(visit),
     visit.cautions.map((each) => h("p.notice.ask", icon("warning"), h("strong", `Take care: ${each.area}. `), each.words)),
     visit.handling && h("p.notice.info", visit.handling),
-    !visit.last && !over && firstTime(),
+    !visit.last && !over && barn.pack.business.first_session.length > 0 && firstTime(),
     visit.forms.filter((form) => !sheet.signed.includes(form.pk)).map((form) => h("a.button.wide", { href: `#/visit/${pk}/sign/${form.pk}` }, icon("pen"), `To sign: ${form.title}, ${form.signer}`)),
     over ? overview(pk, sheet) : held ? h("p.notice.hold", icon("warning"), "Do not start. This horse is on hold.") : [arrival(pk, sheet, looked), looked && [work(visit, sheet), how(visit, sheet), complete(visit, sheet)]],
     !over && h("div.ways-out", h("a.button.danger.wide", { href: `#/visit/${pk}/vet` }, icon("phone"), "Stop and call the vet"), h("a.button.wide", { href: `#/visit/${pk}/could-not` }, "Could not work today")),
@@ -47,8 +47,7 @@ function permission(visit) {
   return h("div", { class: `permission ${result}` }, chip([label, result]), reasons.map(([, sentence, clears]) => h("p", sentence, h("span.soft", ` Clears it: ${clears}`))), notes.map((note) => h("p.soft", note)));
 }
 
-/** Common practice, no published source. */
-const firstTime = () => h("details.list", { id: "first-time", open: localStorage.getItem("first-time") !== "away", ontoggle: (/** @type {any} */ { target }) => localStorage.setItem("first-time", target.open ? "" : "away") }, h("summary", "First session with us"), h("ul", ["Applicator on the near shoulder with the machine silent; let the horse look at it.", "Then the weakest setting, upward by the horse’s comfort.", "Weaker again towards the head; distance weakens it too."].map((line) => h("li", line))));
+const firstTime = () => h("details.list", { id: "first-time", open: localStorage.getItem("first-time") !== "away", ontoggle: (/** @type {any} */ { target }) => localStorage.setItem("first-time", target.open ? "" : "away") }, h("summary", "First session with us"), h("ul", barn.pack.business.first_session.map((line) => h("li", line))));
 
 /** @param {number} pk @param {Sheet} sheet @param {boolean} looked */
 function arrival(pk, sheet, looked) {

@@ -4,6 +4,8 @@ import { uuid7 } from "./entries.js";
 
 /** @typedef {import("./entries.js").Entry} Entry */
 
+/** What this page can read; a day in an older form is taken along anew. */
+const PACK_VERSION = 2;
 const page = uuid7();
 /** @type {Worker} */
 let worker;
@@ -59,7 +61,7 @@ export async function open(address, onChange) {
   };
   if (localStorage.getItem("along") === "ending") localStorage.removeItem("along");
   const kept = await ask("open", { name: `rows-${page}` });
-  held.pack = kept.pack;
+  held.pack = kept.pack?.version === PACK_VERSION ? kept.pack : null;
   for (const name of kept.photos) photos.add(name);
   for (const rows of Object.values(kept.rows)) rows.forEach(remember);
   await dropFinished(kept.rows);
