@@ -1,6 +1,7 @@
 """What an entry must say, checked by the forms that a person fills in at the desk."""
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -8,6 +9,8 @@ from django import forms
 
 from backoffice.refusal import Refused
 from backoffice.ui.forms import Form
+from clients.animals.measure_form import MeasureForm
+from clients.animals.models import Measure
 from clients.barnside.models import BarnEvent, HandMoney
 from clients.barnside.people import people_around
 from clients.kit.queries import applicators_in_use
@@ -96,3 +99,15 @@ def money_of(event: BarnEvent, visit: Visit) -> dict[str, Any]:
     if cleaned["person"] not in [person for person, _ in people_around(visit)]:
         raise Refused(f"{cleaned['person']} has no part in {visit.animal}: say at the desk whose money it is.")
     return cleaned
+
+
+def measure_of(values: Mapping[str, Any], by: str, on: date) -> tuple[Measure.Kind, MeasureForm]:
+    """The kind of the measure and its form, checked as at the desk; the day is that of the entry."""
+    kind = values.get("scale")
+    if kind not in Measure.Kind.values:
+        raise Refused("The scale of this measure is not known here.")
+    scale = Measure.Kind(str(kind))
+    said = {**values, "taken_on": on.isoformat()}
+    form = MeasureForm(said, kind=scale, in_inches=bool(values.get("inches")), by=by, today=on)
+    checked(form)
+    return scale, form

@@ -14,7 +14,18 @@ from typing import Any
 from backoffice.access.powers import Power
 from backoffice.documents.uploads import checked as checked_file
 from backoffice.refusal import Refused
-from clients.barnside.checking import ListForm, SignEntryForm, areas_of, arrival_of, checked, how_of, money_of
+from clients.animals.actions import today_of
+from clients.animals.measuring import take_measure
+from clients.barnside.checking import (
+    ListForm,
+    SignEntryForm,
+    areas_of,
+    arrival_of,
+    checked,
+    how_of,
+    measure_of,
+    money_of,
+)
 from clients.barnside.models import BarnEvent, HandMoney
 from clients.barnside.people import people_around
 from clients.barnside.sheets import areas_done, merge_late, sheet_of, told_clashes
@@ -200,6 +211,22 @@ def take_told(event: BarnEvent, visit: Visit, *, anyway: bool) -> str:
     return ""
 
 
+def take_measured(event: BarnEvent, visit: Visit, *, anyway: bool) -> str:
+    on = today_of(event.happened_at)
+    kind, form = measure_of(event.values, str(event.person), on)
+    take_measure(
+        animal=visit.animal,
+        kind=kind,
+        value=form.value,
+        on=on,
+        given_by=form.cleaned_data["given_by"],
+        note=form.cleaned_data["note"],
+        at=event.happened_at,
+        by=event.person,
+    )
+    return ""
+
+
 KINDS: Mapping[str, Callable[..., str]] = {
     "arrival": take_arrival,
     "set_up": take_set_up,
@@ -213,6 +240,7 @@ KINDS: Mapping[str, Callable[..., str]] = {
     "sign": take_sign,
     "photo": take_photo,
     "money": take_money,
+    "measure": take_measured,
     "told": take_told,
 }
 
@@ -229,6 +257,7 @@ WORDS: Mapping[str, str] = {
     "sign": "Form signed",
     "photo": "Photo",
     "money": "Money taken",
+    "measure": "Measure",
     "told": "Somebody was told",
 }
 

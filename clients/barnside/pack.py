@@ -14,6 +14,7 @@ from backoffice.ui.words import day as day_words
 from clients.animals.areas import FULL_BODY, USUAL_MINUTES
 from clients.animals.models import Caution
 from clients.animals.queries import cautions_on
+from clients.animals.scales import ALL, Scale
 from clients.barnside.people import people_around_each
 from clients.kit.queries import applicators_in_use
 from clients.paperwork.models import Form
@@ -30,6 +31,7 @@ from clients.visits.queries import coming_each, last_sessions, next_day_by_caden
 from clients.visits.stop_lists import LISTS, noted_lists
 
 VERSION = 2
+KEPT_FOR = timedelta(days=3)
 
 
 def pack_of(days: Sequence[date], person: User, business: Business, at: datetime) -> dict[str, Any]:
@@ -37,11 +39,13 @@ def pack_of(days: Sequence[date], person: User, business: Business, at: datetime
     return {
         "version": VERSION,
         "made": int(at.timestamp() * 1000),
+        "ends": int((at + KEPT_FOR).timestamp() * 1000),
         "person": {"pk": person.pk, "name": str(person)},
         "may": {"override": person.may(Power.OVERRIDE_ASK), "money": person.may(Power.CHANGE_MONEY)},
         "business": {
             "name": business.name,
             "currency": business.currency,
+            "inches": business.words == Business.Words.US,
             "first_session": business.first_session_words.splitlines(),
             "after_care": business.after_care_words.splitlines(),
         },
@@ -50,8 +54,22 @@ def pack_of(days: Sequence[date], person: User, business: Business, at: datetime
         "applicators": [[each.pk, str(each)] for each in applicators_in_use()],
         "services": [[each.pk, each.name] for each in offered_services()],
         "lists": {kind.value: list(lines.items()) for kind, lines in LISTS.items()},
+        "scales": [_scale(each) for each in ALL],
         "causes": [[value, str(words)] for value, words in Visit.Cause.choices],
         "days": [_day(day, person, business) for day in days],
+    }
+
+
+def _scale(scale: Scale) -> dict[str, Any]:
+    return {
+        "name": scale.name,
+        "title": scale.title,
+        "unit": scale.unit,
+        "low": float(scale.low),
+        "high": float(scale.high),
+        "step": float(scale.step),
+        "source": scale.source,
+        "whose": scale.whose,
     }
 
 

@@ -17,6 +17,7 @@ MODULES = (
     "leaving.js",
     "look.js",
     "main.js",
+    "measuring.js",
     "rows.js",
     "sending.js",
     "sheet.js",

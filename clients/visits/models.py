@@ -89,6 +89,11 @@ class Visit(models.Model):
         return reverse("clients:visit", args=[self.pk])
 
     @property
+    def areas_worked(self) -> set[str]:
+        """The places of all its sessions, which a page about the visit has read already."""
+        return {area.area for session in self.sessions.all() for area in session.areas.all()}
+
+    @property
     def is_open(self) -> bool:
         return self.status in (self.Status.PENCILLED, self.Status.BOOKED)
 

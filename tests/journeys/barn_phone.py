@@ -8,7 +8,7 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Error, Locator, Page, Playwright, expect
 
-from tests.journeys.walk import AXE, TOO_WIDE, barriers_on
+from tests.journeys.walk import AXE, TOO_WIDE, barriers_on, take_picture
 
 SIZE = {"width": 390, "height": 844}
 WAIT = 30_000
@@ -143,7 +143,7 @@ class BarnPhone:
                 f"{name}, {look}: {each}" for each in (*self.page.evaluate(TOO_WIDE), *barriers_on(self.page, rules))
             ]
             if pictures is not None:
-                self.page.screenshot(path=pictures / f"barn-{name}-{look}.png", full_page=True)
+                take_picture(self.page, pictures / f"barn-{name}-{look}.png")
         self.page.evaluate(PUT_ON, False)
         self.page.emulate_media(color_scheme="light")
         found += [f"{name}: smaller than a gloved thumb: {each}" for each in self.page.evaluate(SMALL)]

@@ -20,24 +20,31 @@ class Relay:
 
     def cut(self) -> None:
         for line in (self._door, *self._open):
-            with suppress(OSError):
-                line.shutdown(socket.SHUT_RDWR)
-            line.close()
+            _end(line)
         self._open.clear()
 
     def _let_in(self, door: socket.socket) -> None:
-        with suppress(OSError):
-            while True:
+        while door.fileno() >= 0:
+            with suppress(OSError):
                 phone = door.accept()[0]
                 office = socket.create_connection(("localhost", self._to))
                 self._open |= {phone, office}
                 for one, other in ((phone, office), (office, phone)):
-                    Thread(target=self._hand_on, args=[one, other], daemon=True).start()
+                    Thread(target=_hand_on, args=[one, other], daemon=True).start()
 
-    @staticmethod
-    def _hand_on(one: socket.socket, other: socket.socket) -> None:
-        with suppress(OSError):
-            while read := one.recv(65536):
-                other.sendall(read)
-        with suppress(OSError):
-            other.shutdown(socket.SHUT_WR)
+
+def _hand_on(one: socket.socket, other: socket.socket) -> None:
+    """Until one side says that it is through; a line that breaks is ended on both, so that nobody waits at it."""
+    try:
+        while read := one.recv(65536):
+            other.sendall(read)
+        other.shutdown(socket.SHUT_WR)
+    except OSError:
+        _end(one)
+        _end(other)
+
+
+def _end(line: socket.socket) -> None:
+    with suppress(OSError):
+        line.shutdown(socket.SHUT_RDWR)
+    line.close()

@@ -19,6 +19,7 @@ from backoffice.access.powers import Role
 from clients.barnside import shell, views
 from clients.barnside.actions import receive, remove_phone
 from clients.barnside.models import BarnEvent, HandMoney, Phone
+from clients.barnside.pack import KEPT_FOR
 from clients.paperwork.models import Form, Wording
 from clients.visits.actions import cancel_visit
 from clients.visits.models import Visit
@@ -428,6 +429,19 @@ def test_a_day_of_yesterday_offline_says_of_when_it_is_and_still_takes_entries(p
     phone.note("how", visits[0].pk, {"note": "Entered the day after."})
     phone.send()
     arrived(phone)
+
+
+def test_a_day_that_is_too_old_is_put_away_and_what_waits_is_not(practice, visits, phones):
+    phone = phones(practice)
+    phone.lose_signal()
+    phone.note("how", visits[0].pk, {"note": "Still to be sent."})
+    phone.context.clock.set_system_time(timezone.now() + KEPT_FOR + timedelta(hours=1))
+    phone.page.reload()
+    phone.says("Nothing is taken along yet", "1 to send")
+    assert not [name for name in names_on(phone) if name.startswith("pack-")]
+    phone.send()
+    phone.wait_until_sent()
+    assert BarnEvent.objects.get().values == {"note": "Still to be sent."}
 
 
 def said(day: date) -> str:

@@ -34,6 +34,15 @@ def barriers_on(page: Page, rules: dict[str, object]) -> list[str]:
     ]
 
 
+def take_picture(page: Page, file: Path) -> None:
+    """The whole page, in a window as tall as it, so that the bar at the bottom covers nothing."""
+    window = page.viewport_size
+    height = page.evaluate("document.documentElement.scrollHeight")
+    page.set_viewport_size({**window, "height": max(height, window["height"])})
+    page.screenshot(path=file)
+    page.set_viewport_size(window)
+
+
 class Walk:
     """One browser of one size. `look` judges the page that is open and goes on; `faults` holds all that was found.
 
@@ -115,15 +124,7 @@ class Walk:
             found = [*self.page.evaluate(TOO_WIDE), *barriers_on(self.page, rules)]
             self.faults += [f"{name}, {scheme}: {each}" for each in found]
             if self.pictures is not None:
-                self._take_picture(self.pictures / f"{name}-{self.size}-{scheme}.png")
-
-    def _take_picture(self, file: Path) -> None:
-        """The whole page, in a window as tall as it, so that the bar at the bottom covers nothing."""
-        window = self.page.viewport_size
-        height = self.page.evaluate("document.documentElement.scrollHeight")
-        self.page.set_viewport_size({**window, "height": max(height, window["height"])})
-        self.page.screenshot(path=file)
-        self.page.set_viewport_size(window)
+                take_picture(self.page, self.pictures / f"{name}-{self.size}-{scheme}.png")
 
     def text(self) -> str:
         return self.page.locator("main").inner_text()

@@ -409,3 +409,28 @@ def test_an_applicator_is_kept_with_its_area(phone, visit, now):
     sent[1]["values"] = {"areas": [area("Withers", applicator=loop.pk)]}
     send(phone, *sent, at=now)
     assert visit.sessions.get().areas.get().applicator == loop
+
+
+def test_a_measure_taken_in_the_barn_is_the_measure_that_the_form_would_write(phone, visit, now):
+    tape = entry("measure", visit, now, scale="tape", girth=72.8, length=65, inches=True, given_by="Marta")
+    grade = entry("measure", visit, now, scale="lameness", number=2, given_by="Dr. Ada Lindqvist")
+    assert states(send(phone, tape, grade, at=now)) == ["taken", "taken"]
+    weight, lameness = visit.animal.measures.order_by("-kind")
+    assert (str(weight.value), str(weight.girth_cm), weight.taken_on) == ("474.3", "184.9", visit.day)
+    assert (lameness.value, lameness.given_by) == (2, "Dr. Ada Lindqvist")
+
+
+@pytest.mark.parametrize(
+    ("values", "sentence"),
+    [
+        ({"scale": "mood", "number": 3}, "scale of this measure is not known"),
+        ({"scale": "condition", "number": 12, "given_by": "M"}, "Body condition is between 1 and 9."),
+        ({"scale": "heart", "number": "fast", "given_by": "M"}, "number"),
+        ({"scale": "lameness", "number": 2}, "The vet who graded it is missing."),
+    ],
+)
+def test_a_measure_off_its_scale_waits_for_a_person(phone, visit, now, values, sentence):
+    (answer,) = send(phone, entry("measure", visit, now, **values), at=now)
+    assert answer.state == State.OPEN
+    assert sentence in answer.sentence
+    assert not visit.animal.measures.exists()

@@ -50,6 +50,7 @@ export function sheetOf(visit, entries) {
     signed: /** @type {number[]} */ ([]),
     money: /** @type {Entry[]} */ ([]),
     told: /** @type {number[]} */ ([]),
+    measures: /** @type {Entry[]} */ ([]),
     lists: /** @type {Record<string, string[]>} */ ({}),
     photos: 0,
   };
@@ -77,6 +78,7 @@ const PUT = {
   next: (sheet, entry) => void (sheet.next = entry),
   sign: (sheet, { values }) => void sheet.signed.push(values.form),
   money: (sheet, entry) => void sheet.money.push(entry),
+  measure: (sheet, entry) => void sheet.measures.push(entry),
   told: (sheet, { values }) => void sheet.told.push(values.person),
   set_up: (sheet, { values }) => void (sheet.lists.set_up = values.done),
   cleaned: (sheet, { values }) => void (sheet.lists.cleaning = values.done),

@@ -6,6 +6,7 @@ import { barn, state } from "./barn.js";
 import { button, clockOf, h } from "./dom.js";
 import { couldNotPage, vetPage } from "./vet.js";
 import { latePage, moneyPage, nextPage, photoPage } from "./leaving.js";
+import { measurePage, measuresPage } from "./measuring.js";
 import { sheetPage } from "./sheet.js";
 import { putOn } from "./look.js";
 import { signPage } from "./signing.js";
@@ -24,6 +25,8 @@ const PLACES = [
   [/^visit\/(\d+)\/money$/, (pk) => moneyPage(Number(pk))],
   [/^visit\/(\d+)\/photo$/, (pk) => photoPage(Number(pk))],
   [/^visit\/(\d+)\/sign\/(\d+)$/, (pk, form) => signPage(Number(pk), Number(form))],
+  [/^visit\/(\d+)\/measures$/, (pk) => measuresPage(Number(pk))],
+  [/^visit\/(\d+)\/measure\/(\w+)$/, (pk, name) => measurePage(Number(pk), name)],
   [/^late$/, () => latePage()],
   [/^waiting$/, () => waitingPage()],
   [/^$/, () => dayPage()],
@@ -69,7 +72,7 @@ function resume(part, stand) {
 }
 
 /** Pages that are one form: what happens behind them does not draw over what is being filled in. */
-const FORMS = /\/(vet|could-not|next|money|photo|sign\/\d+)$/;
+const FORMS = /\/(vet|could-not|next|money|photo|sign\/\d+|measure\/\w+)$/;
 
 /** Something else changed: what somebody fills in stays as it is. */
 function refresh() {

@@ -47,18 +47,22 @@ type Stop = {
 
 type Day = { day: string; words: string; map: string; stops: Stop[]; visits: Record<string, Visit> };
 
+type Scale = { name: string; title: string; unit: string; low: number; high: number; step: number; source: string; whose: string };
+
 type Pack = {
   version: number;
   made: number;
+  ends: number;
   taken: number;
   person: { pk: number; name: string };
   may: { override: boolean; money: boolean };
-  business: { name: string; currency: string; first_session: string[]; after_care: string[] };
+  business: { name: string; currency: string; inches: boolean; first_session: string[]; after_care: string[] };
   body: [area: string, group: string, offered: boolean][];
   minutes: number;
   applicators: [pk: number, words: string][];
   services: [pk: number, words: string][];
   lists: Record<string, [key: string, words: string][]>;
+  scales: Scale[];
   causes: [value: string, words: string][];
   days: Day[];
 };

@@ -36,7 +36,7 @@ export function sheetPage(pk) {
     visit.forms.filter((form) => !sheet.signed.includes(form.pk)).map((form) => h("a.button.wide", { href: `#/visit/${pk}/sign/${form.pk}` }, icon("pen"), `To sign: ${form.title}, ${form.signer}`)),
     over ? overview(pk, sheet) : held ? h("p.notice.hold", icon("warning"), "Do not start. This horse is on hold.") : [arrival(pk, sheet, looked), looked && [work(visit, sheet), how(visit, sheet), complete(visit, sheet)]],
     !over && h("div.ways-out", h("a.button.danger.wide", { href: `#/visit/${pk}/vet` }, icon("phone"), "Stop and call the vet"), h("a.button.wide", { href: `#/visit/${pk}/could-not` }, "Could not work today")),
-    h("p.more", h("a.button.quiet", { href: `#/visit/${pk}/photo` }, `Photo${sheet.photos ? ` (${sheet.photos})` : ""}`), barn.pack.may.money && h("a.button.quiet", { href: `#/visit/${pk}/money` }, `Money${sheet.money.length ? ` (${sheet.money.length})` : ""}`), over && h("a.button.quiet", { href: `#/visit/${pk}/vet` }, "Call the vet")),
+    h("p.more", h("a.button.quiet", { href: `#/visit/${pk}/measures` }, `Measure${sheet.measures.length ? ` (${sheet.measures.length})` : ""}`), h("a.button.quiet", { href: `#/visit/${pk}/photo` }, `Photo${sheet.photos ? ` (${sheet.photos})` : ""}`), barn.pack.may.money && h("a.button.quiet", { href: `#/visit/${pk}/money` }, `Money${sheet.money.length ? ` (${sheet.money.length})` : ""}`), over && h("a.button.quiet", { href: `#/visit/${pk}/vet` }, "Call the vet")),
     sheet.timer && !over && timerBar(sheet.timer, (timer) => void barn.note("timer", pk, timer, true), (timer, minutes) => void endTimer(pk, sheet, timer.area, minutes)),
   );
 }

@@ -121,7 +121,7 @@ function nextWords(sheet, ahead) {
 }
 
 /** @type {Record<string, string>} */
-const KINDS = { arrival: "Look-over", areas: "Areas", how: "How it went", done: "Completed", could_not: "Could not work", stop: "Stop and vet", next: "Next visit", set_up: "Set-up list", cleaned: "Cleaning list", sign: "Signature", money: "Money", told: "Told" };
+const KINDS = { arrival: "Look-over", areas: "Areas", how: "How it went", done: "Completed", could_not: "Could not work", stop: "Stop and vet", next: "Next visit", set_up: "Set-up list", cleaned: "Cleaning list", sign: "Signature", money: "Money", measure: "Measure", told: "Told" };
 
 export function waitingPage() {
   const rows = store.unsent();

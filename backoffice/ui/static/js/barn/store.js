@@ -65,6 +65,7 @@ export async function open(address, onChange) {
   for (const name of kept.photos) photos.add(name);
   for (const rows of Object.values(kept.rows)) rows.forEach(remember);
   await dropFinished(kept.rows);
+  if (held.pack && Date.now() > held.pack.ends) await putAway();
   void navigator.storage.persist?.();
 }
 
