@@ -10,7 +10,17 @@ from backoffice.office.actions import set_up
 from backoffice.team.actions import add_account
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.prices.actions import record_rate, save_price_list
-from billing.prices.models import Break, CallOutRule, CostRates, HireRate, MileageRate, MoneyRules, Price, PriceList
+from billing.prices.models import (
+    Break,
+    CallOutRule,
+    CostRates,
+    FeeRule,
+    HireRate,
+    MileageRate,
+    MoneyRules,
+    Price,
+    PriceList,
+)
 from clients.kit.actions import note_inspection, put_fault_right, report_fault
 from clients.kit.models import Applicator, Inspection, Machine
 from clients.paperwork.actions import add_starter_wordings, record_law
@@ -79,6 +89,8 @@ def build_prices(scenario: Scenario, made: Made) -> None:
     record_rate(rate=rate, at=at, by=by)
     rules = {key: Decimal(value) if value[0].isdigit() else value for key, value in story["money_rules"].items()}
     record_rate(rate=MoneyRules(**rules, since=since), at=at, by=by)
+    fees = {cause: Decimal(percent) for cause, percent in story["fee_rule"].items()}
+    record_rate(rate=FeeRule(**fees, since=since), at=at, by=by)
 
 
 def build_offers(scenario: Scenario, made: Made) -> None:

@@ -20,7 +20,10 @@ from clients.visits.models import Visit
 
 @dataclass(frozen=True, slots=True)
 class Seat:
-    """Whom a stop is for: the horse of a visit, or all that share a hired machine; `charged` is None until it is."""
+    """Whom a stop is for: the horse of a visit, or all that share a hired machine; `charged` is None until it is.
+
+    `is_unworked` keeps the part of a visit that was cancelled late or could not be worked: nobody else's part rises.
+    """
 
     animals: tuple[Animal, ...]
     barn: Barn
@@ -28,35 +31,40 @@ class Seat:
     charged: Decimal | None
     visit: Visit | None = None
     collected: AgreedHire | None = None
+    is_unworked: bool = False
 
     @property
     def hire(self) -> AgreedHire | None:
         return self.agreed if isinstance(self.agreed, AgreedHire) else None
 
 
-def call_out_proposals(work: DayOfWork) -> Iterator[Proposal]:
+def call_out_proposals(work: DayOfWork) -> list[Proposal]:
+    """Every part of every stop where somebody was worked or a machine fetched, those of unworked visits included."""
     stops: dict[tuple[int, int], list[Seat]] = {}
     for visit in work.visits:
-        if visit.status == Visit.Status.COMPLETED:
-            stops.setdefault((visit.barn_id, visit.part), []).append(_seat(work, visit))
+        stops.setdefault((visit.barn_id, visit.part), []).append(_seat(work, visit))
     for hire in work.collected:
         seat = _collection(work, hire)
         stops.setdefault((seat.barn.pk, 1), []).append(seat)
-    for seats in stops.values():
-        barn = seats[0].barn
-        rule = work.book.call_out_for(barn.call_out_zone, work.day)
-        if rule is None:
-            continue
-        stop = price_stop(rule, work.distances.get(barn.pk), work.unit, work.currency)
-        if stop.amount is None:
-            yield from _unpriced(work, stop, _one_a_horse(seats))
-        elif stop.amount:
-            yield from _parts_of_stop(work, rule, stop, stop.amount, _one_a_horse(seats))
+    return [part for seats in stops.values() for part in _of_stop(work, seats)]
+
+
+def _of_stop(work: DayOfWork, seats: Sequence[Seat]) -> Iterator[Proposal]:
+    barn = seats[0].barn
+    rule = work.book.call_out_for(barn.call_out_zone, work.day)
+    if rule is None:
+        return
+    stop = price_stop(rule, work.distances.get(barn.pk), work.unit, work.currency)
+    if stop.amount is None:
+        yield from _unpriced(work, stop, _one_a_horse(seats))
+    elif stop.amount:
+        yield from _parts_of_stop(work, rule, stop, stop.amount, _one_a_horse(seats))
 
 
 def _seat(work: DayOfWork, visit: Visit) -> Seat:
     charged = work.charged_call_outs.get(visit.pk)
-    return Seat(work.animals_of(visit), visit.barn, work.agreed_for(visit), charged, visit=visit)
+    unworked = visit.status != Visit.Status.COMPLETED
+    return Seat(work.animals_of(visit), visit.barn, work.agreed_for(visit), charged, visit=visit, is_unworked=unworked)
 
 
 def _collection(work: DayOfWork, hire: AgreedHire) -> Seat:
@@ -86,8 +94,8 @@ def _bare(work: DayOfWork, seat: Seat) -> Proposal:
 
 
 def _one_a_horse(seats: Sequence[Seat]) -> list[Seat]:
-    """A horse is driven to once at a stop: what carries its part already, else a visit of its own, else the first."""
-    ranked = sorted(seats, key=lambda seat: (seat.charged is None, seat.hire is not None))
+    """A horse is driven to once at a stop: what carries its part already, else its worked visit, else the first."""
+    ranked = sorted(seats, key=lambda seat: (seat.charged is None, seat.is_unworked, seat.hire is not None))
     chosen: dict[int, Seat] = {}
     for seat in ranked:
         for animal in seat.animals:

@@ -7,6 +7,8 @@ from decimal import Decimal
 from billing.invoices.agreed import less_discount
 from billing.invoices.models import Charge
 from billing.invoices.proposals import STANDARD, DayOfWork, Proposal, say_horses
+from billing.money.portion import Portion
+from billing.prices.words import FEE_WORDS, plain_number
 from billing.quotes.models import AgreedHire, AgreedPlan
 from clients.visits.models import Session, Visit
 
@@ -72,19 +74,45 @@ def _agreed_price(agreed: AgreedPlan | AgreedHire | None, session: Session) -> t
     return None if price is None else (price, f"agreed in quote {agreed.quote.number}")
 
 
-def fee_proposals(work: DayOfWork, visit: Visit) -> Iterator[Proposal]:
+def fee_proposals(work: DayOfWork, visit: Visit, call_out: Decimal) -> Iterator[Proposal]:
+    """By the practitioner's rule, in percent of what the service would have cost; `call_out` is their part of it."""
     found = FEES.get(Visit.Status(visit.status))
     if found is None or visit.pk in work.charged_fees:
         return
     kind, words = found
-    yield Proposal(
+    bare = Proposal(
         kind=kind,
         day=work.day,
         animal=work.asked_about(work.animals_of(visit)),
         visit=visit,
         text=f"{words}, {say_horses(work.animals_of(visit))}",
         amount=Decimal(0),
-        reason="no fee unless you set one here",
+        reason="",
         payers=work.payers_for(visit),
-        tax_category=STANDARD,
     )
+    yield _by_rule(work, visit, bare, call_out)
+
+
+def _by_rule(work: DayOfWork, visit: Visit, bare: Proposal, call_out: Decimal) -> Proposal:
+    """No condition of a horse is named: the reason goes on the invoice."""
+    rule, column = work.book.fee_rule_on(work.day), _column_of(visit)
+    if column not in FEE_WORDS:
+        return replace(bare, reason="no fee in any case")
+    why, percent = FEE_WORDS[column], getattr(rule, column)
+    if not percent:
+        return replace(bare, reason=f"{why}: no fee by your rule")
+    price_list = work.book.price_list_of(bare.payers[0].payer.pk if bare.payers else None, work.day)
+    price = work.book.price_of(visit.service_id, price_list, work.day)
+    agreed = work.agreed_for(visit)
+    whole = (agreed.price_of(visit.service) if agreed else None) or (price.amount if price else None)
+    if whole is None:
+        return replace(bare, amount=None, missing=f"No price of {visit.service} is recorded for this day.")
+    fee = Portion(percent=percent).of(whole, work.currency)
+    reason = f"{why}: {plain_number(percent)} % of {work.say(whole)}"
+    if rule.with_call_out and call_out:
+        fee, reason = fee + call_out, f"{reason}, and {work.say(call_out)} of the call-out"
+    return replace(bare, amount=fee, reason=reason, tax_category=price.tax_category if price else STANDARD)
+
+
+def _column_of(visit: Visit) -> str:
+    return "late_cancel" if visit.status == Visit.Status.CANCELLED else visit.cause

@@ -13,6 +13,7 @@ from billing.money.rounding import minor_digits
 from billing.prices.models import (
     Break,
     CostRates,
+    FeeRule,
     HireRate,
     MileageRate,
     MoneyRules,
@@ -262,3 +263,19 @@ class MoneyRulesForm(RateForm):
         if cleaned.get("keeps_unused") and not cleaned.get("keeps_unused_source"):
             self.add_error("keeps_unused_source", "Write down who says that this is allowed.")
         return cleaned
+
+
+class FeeRuleForm(RateForm):
+    layout = Layout(
+        Fieldset("Percent of the price of the visit", "late_cancel", "absent", "wet", "dangerous", "refused"),
+        "with_call_out",
+        "since",
+    )
+
+    class Meta:
+        model = FeeRule
+        fields = ["late_cancel", "absent", "wet", "dangerous", "refused", "with_call_out", "since"]
+        help_texts = {
+            "late_cancel": "With less notice than your settings ask.",
+            "with_call_out": "Nobody else's part rises in either case: without the tick you bear it.",
+        }

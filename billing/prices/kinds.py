@@ -19,6 +19,7 @@ from billing.prices.distance import say_distance
 from billing.prices.models import (
     CallOutRule,
     CostRates,
+    FeeRule,
     HireRate,
     MileageRate,
     MoneyRules,
@@ -107,6 +108,17 @@ KINDS = {
         "set of rules",
         "money-rules-new",
         "Booking deposit, where tax is rounded, and what a package leaves unused.",
+    ),
+    "fee-rules": RateKind(
+        FeeRule,
+        forms.FeeRuleForm,
+        tables.FeeRuleTable,
+        tables.SinceFilter,
+        "Fees without work",
+        "fee rule",
+        "fee-rule-new",
+        "What is proposed when a visit could not be worked or was cancelled late. Nothing recorded: no fee. An unwell "
+        "or held horse, the weather and our own cancelling cost nothing in any case.",
     ),
     "cost-rates": RateKind(
         CostRates,

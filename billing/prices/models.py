@@ -324,3 +324,36 @@ class MoneyRules(Rate):
         if self.deposit == self.Deposit.AMOUNT:
             return Portion(amount=self.deposit_amount).of(total, currency)
         return total * 0
+
+
+def fee_field(label: str) -> "models.DecimalField[Decimal, Decimal]":
+    return models.DecimalField(
+        label,
+        max_digits=5,
+        decimal_places=2,
+        default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+    )
+
+
+class FeeRule(Rate):
+    """What a visit without work costs, in percent of the price of its service; a person confirms it.
+
+    A horse that is unwell or held, the weather, and our own cancelling cost nothing, whatever is recorded.
+    """
+
+    late_cancel = fee_field("cancelled late")
+    absent = fee_field("nobody there")
+    wet = fee_field("horse wet")
+    dangerous = fee_field("not safe to handle")
+    refused = fee_field("horse would not have it")
+    with_call_out = models.BooleanField("and their part of the call-out", default=False)
+
+    class Meta:
+        ordering = ["-since"]
+        constraints = [
+            models.UniqueConstraint(fields=["since"], name="one_fee_rule_a_day", violation_error_message=ONE_A_DAY)
+        ]
+
+    def __str__(self) -> str:
+        return f"fees from {self.since}"

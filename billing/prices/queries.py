@@ -12,6 +12,7 @@ from billing.prices.models import (
     Break,
     CallOutRule,
     CostRates,
+    FeeRule,
     HireRate,
     MoneyRules,
     PersonTerms,
@@ -43,6 +44,7 @@ class PriceBook:
     tax_rates: dict[str, list[TaxRate]]
     terms: dict[int, list[PersonTerms]]
     rules: list[MoneyRules]
+    fees: list[FeeRule]
     default: PriceList | None
 
     def price_of(self, service_pk: int, price_list: PriceList | None, on: date) -> Price | None:
@@ -65,6 +67,9 @@ class PriceBook:
     def rules_on(self, on: date) -> MoneyRules:
         return latest(self.rules, on) or MoneyRules()
 
+    def fee_rule_on(self, on: date) -> FeeRule:
+        return latest(self.fees, on) or FeeRule()
+
     def price_list_of(self, person_pk: int | None, on: date) -> PriceList | None:
         terms = latest(self.terms[person_pk], on) if person_pk is not None else None
         return terms.price_list if terms else self.default
@@ -77,6 +82,7 @@ def price_book() -> PriceBook:
         tax_rates=defaultdict(list),
         terms=defaultdict(list),
         rules=list(MoneyRules.objects.all()),
+        fees=list(FeeRule.objects.all()),
         default=default_price_list(),
     )
     for price in priced():
@@ -133,3 +139,8 @@ def cost_rates_on(on: date) -> CostRates | None:
 def money_rules_on(on: date) -> MoneyRules:
     """What is recorded, or the defaults: tax rounded once for each invoice, no deposit, nothing kept."""
     return latest(MoneyRules.objects.all(), on) or MoneyRules()
+
+
+def fee_rule_on(on: date) -> FeeRule:
+    """What is recorded, or no fee for anything."""
+    return latest(FeeRule.objects.all(), on) or FeeRule()

@@ -7,8 +7,18 @@ from django.urls import reverse
 from backoffice.access.powers import Power
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, MoneyColumn, NumberColumn, Table
-from billing.prices.models import CallOutRule, CostRates, HireRate, MileageRate, MoneyRules, PersonTerms, Price, TaxRate
-from billing.prices.words import say_call_out, say_deposit
+from billing.prices.models import (
+    CallOutRule,
+    CostRates,
+    FeeRule,
+    HireRate,
+    MileageRate,
+    MoneyRules,
+    PersonTerms,
+    Price,
+    TaxRate,
+)
+from billing.prices.words import plain_number, say_call_out, say_deposit
 
 
 class RateTable(Table):
@@ -81,6 +91,28 @@ class TaxRateTable(RateTable):
 
     def render_is_included(self, value: bool) -> str:
         return "yes" if value else "no"
+
+
+class PercentColumn(tables.Column):  # type: ignore[misc]
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(attrs={"td": {"class": "num"}, "th": {"class": "num"}}, **kwargs)
+
+    def render(self, value: Any) -> str:
+        return f"{plain_number(value)} %"
+
+
+class FeeRuleTable(RateTable):
+    since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("fee-rules", record, table))
+    late_cancel = PercentColumn()
+    absent = PercentColumn()
+    wet = PercentColumn()
+    dangerous = PercentColumn()
+    refused = PercentColumn()
+    with_call_out = tables.BooleanColumn(yesno="yes,no", verbose_name="Call-out")
+
+    class Meta(Table.Meta):
+        model = FeeRule
+        fields = ["since", "late_cancel", "absent", "wet", "dangerous", "refused", "with_call_out"]
 
 
 class MoneyRulesTable(RateTable):

@@ -20,8 +20,16 @@ from billing.prices.call_out_form import CallOutForm
 from billing.prices.kinds import NO_TAX, RateKind, get_kind_or_404, page_of
 from billing.prices.models import CallOutRule, PersonTerms, Price, PriceList, TaxRate
 from billing.prices.opening import FirstPricesForm, open_price_list
-from billing.prices.queries import cost_rates_on, default_price_list, hire_rate_on, latest, money_rules_on, priced
-from billing.prices.words import say_call_out, say_deposit
+from billing.prices.queries import (
+    cost_rates_on,
+    default_price_list,
+    fee_rule_on,
+    hire_rate_on,
+    latest,
+    money_rules_on,
+    priced,
+)
+from billing.prices.words import say_call_out, say_deposit, say_fees
 
 
 def get_price_list_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> PriceList:
@@ -44,6 +52,7 @@ def prices(request: StaffRequest) -> HttpResponse:
         "hire": hire_rate_on(today),
         "rounding": rules.get_tax_rounding_display(),
         "deposit": say_deposit(rules, business),
+        "fees": say_fees(fee_rule_on(today)),
         "costs": cost_rates_on(today) if request.user.may(Power.SEE_MARGINS) else None,
         "terms": PersonTerms.objects.select_related("person", "price_list")[:12],
         "no_tax": NO_TAX,

@@ -4,7 +4,16 @@ from decimal import Decimal
 
 from backoffice.business.models import Business
 from backoffice.ui.words import money
-from billing.prices.models import CallOutRule, MoneyRules
+from billing.prices.models import CallOutRule, FeeRule, MoneyRules
+
+# What may cost something without work, by its column in the rule.
+FEE_WORDS = {
+    "late_cancel": "cancelled late",
+    "absent": "nobody there",
+    "wet": "horse wet",
+    "dangerous": "not safe to handle",
+    "refused": "horse would not have it",
+}
 
 
 def say_call_out(rule: CallOutRule, business: Business) -> str:
@@ -31,6 +40,15 @@ def say_deposit(rules: MoneyRules, business: Business) -> str:
     if rules.deposit == MoneyRules.Deposit.AMOUNT:
         return money(rules.deposit_amount, business)
     return "none"
+
+
+def say_fees(rule: FeeRule) -> str:
+    """“cancelled late 50 %, nobody there 100 %, with their part of the call-out”; “none” where nothing costs."""
+    percents = [(words, getattr(rule, name)) for name, words in FEE_WORDS.items()]
+    said = [f"{words} {plain_number(percent)} %" for words, percent in percents if percent]
+    if said and rule.with_call_out:
+        said.append("with their part of the call-out")
+    return ", ".join(said) or "none"
 
 
 def plain_number(number: Decimal) -> str:

@@ -1,4 +1,4 @@
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -10,8 +10,8 @@ from billing.invoices.queries import (
     uncharged_sessions,
     uncharged_visits,
 )
-from billing.prices.models import CallOutRule
-from clients.visits.models import Session, Visit
+from billing.prices.models import CallOutRule, FeeRule
+from clients.visits.models import Session
 from tests.factories.billing import (
     DAY,
     CallOutRuleFactory,
@@ -157,12 +157,67 @@ def test_a_horse_with_two_visits_at_one_stop_is_driven_to_once(business):
     assert amounts("call_out") == [Decimal("30.00")]
 
 
-def test_a_visit_without_work_takes_no_part_of_the_call_out(business):
+@pytest.mark.parametrize(
+    "fields", [{"status": "could_not_work", "cause": "absent"}, {"status": "cancelled", "is_late_cancel": True}]
+)
+def test_nobodys_part_of_a_call_out_rises_when_another_visit_is_lost_late(business, fields):
     CallOutRuleFactory(amount=Decimal("30.00"))
     horse, service = owned_horse(PersonFactory()), priced_service()
     finished_visit(horse, service)
-    visit_row(owned_horse(PersonFactory(), barn=horse.barn), service, status="could_not_work", cause=Visit.Cause.ABSENT)
-    assert amounts("call_out") == [Decimal("30.00")]
+    visit_row(owned_horse(PersonFactory(), barn=horse.barn), service, **fields)
+    assert amounts("call_out") == [Decimal("15.00")]
+
+
+def test_a_stop_where_nobody_was_worked_costs_no_call_out(business):
+    CallOutRuleFactory(amount=Decimal("30.00"))
+    visit_row(owned_horse(PersonFactory()), priced_service(), status="could_not_work", cause="weather")
+    assert amounts("call_out") == []
+
+
+@pytest.mark.parametrize(
+    ("fields", "amount", "reason"),
+    [
+        ({"status": "cancelled", "is_late_cancel": True}, "47.50", "cancelled late: 50 % of 95.00"),
+        ({"status": "could_not_work", "cause": "absent"}, "95.00", "nobody there: 100 % of 95.00"),
+        ({"status": "could_not_work", "cause": "wet"}, "0", "horse wet: no fee by your rule"),
+        ({"status": "could_not_work", "cause": "weather"}, "0", "no fee in any case"),
+        ({"status": "could_not_work", "cause": "unwell"}, "0", "no fee in any case"),
+    ],
+)
+def test_a_lost_visit_is_proposed_by_the_rule(business, fields, amount, reason):
+    FeeRule.objects.create(since=date(2026, 1, 1), late_cancel=50, absent=100)
+    visit_row(owned_horse(PersonFactory(), name="Biscuit"), priced_service(), **fields)
+    (proposal,) = proposals_for(DAY)
+    assert (proposal.amount, proposal.reason, proposal.missing) == (Decimal(amount), reason, "")
+
+
+def test_a_fee_takes_their_part_of_the_call_out_where_the_rule_says_so(business):
+    FeeRule.objects.create(since=date(2026, 1, 1), absent=50, with_call_out=True)
+    CallOutRuleFactory(amount=Decimal("30.00"))
+    horse, service = owned_horse(PersonFactory()), priced_service()
+    finished_visit(horse, service)
+    visit_row(owned_horse(PersonFactory(), barn=horse.barn), service, status="could_not_work", cause="absent")
+    assert amounts("could_not_work") == [Decimal("62.50")]
+    assert reasons("could_not_work") == ["nobody there: 50 % of 95.00, and 15.00 of the call-out"]
+    assert amounts("call_out") == [Decimal("15.00")]
+
+
+def test_a_fee_goes_by_the_agreed_price_and_the_rule_of_its_day(business, owner_manager):
+    FeeRule.objects.create(since=date(2026, 1, 1), absent=50)
+    FeeRule.objects.create(since=DAY + timedelta(days=1), absent=100)
+    owner = PersonFactory()
+    horse, service = owned_horse(owner), priced_service()
+    plan = agreed_plan(horse, service, owner, owner_manager, full_price=Decimal("80.00"))
+    visit_row(horse, service, plan=plan, status="could_not_work", cause="absent")
+    assert amounts("could_not_work") == [Decimal("40.00")]
+
+
+def test_a_fee_without_a_price_asks_for_one(business):
+    FeeRule.objects.create(since=date(2026, 1, 1), absent=50)
+    visit_row(owned_horse(PersonFactory()), ServiceFactory(), status="could_not_work", cause="absent")
+    (proposal,) = proposals_for(DAY)
+    assert proposal.amount is None
+    assert "No price of" in proposal.missing
 
 
 def test_the_promise_at_most_is_kept_and_the_difference_is_said(business, owner_manager):
@@ -212,11 +267,11 @@ def test_proposals_of_a_day_take_the_same_queries_for_one_and_for_thirty(busines
     CallOutRuleFactory()
     service = priced_service()
     stop_of(owned_horse(PersonFactory()), service=service)
-    with django_assert_num_queries(22):
+    with django_assert_num_queries(23):
         proposals_for(DAY)
     for _ in range(29):
         finished_visit(owned_horse(PersonFactory()), service)
-    with django_assert_num_queries(22):
+    with django_assert_num_queries(23):
         assert len(proposals_for(DAY)) == 60
 
 
@@ -225,5 +280,5 @@ def test_many_days_take_the_queries_of_one(business, django_assert_num_queries):
     days = [date(2026, 2, day) for day in range(2, 28)]
     for day in days:
         finished_visit(owned_horse(PersonFactory()), service, day=day)
-    with django_assert_num_queries(21):
+    with django_assert_num_queries(22):
         assert len(proposals_by_day(days)) == len(days)

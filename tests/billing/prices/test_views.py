@@ -5,7 +5,17 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from billing.prices.models import CallOutRule, CostRates, HireRate, MoneyRules, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.models import (
+    CallOutRule,
+    CostRates,
+    FeeRule,
+    HireRate,
+    MoneyRules,
+    PersonTerms,
+    Price,
+    PriceList,
+    TaxRate,
+)
 from tests.factories.billing import (
     AT,
     DAY,
@@ -19,7 +29,17 @@ from tests.factories.clients import PersonFactory, ServiceFactory
 
 pytestmark = pytest.mark.django_db
 HIRE_VISITS = ["training", "follow_up", "delivery", "collection", "deposit"]
-LISTS = ["call-outs", "hire-rates", "tax-rates", "money-rules", "cost-rates", "terms", "package-offers", "plan-offers"]
+LISTS = [
+    "call-outs",
+    "hire-rates",
+    "tax-rates",
+    "money-rules",
+    "fee-rules",
+    "cost-rates",
+    "terms",
+    "package-offers",
+    "plan-offers",
+]
 
 
 @pytest.fixture(autouse=True)
@@ -124,6 +144,11 @@ def test_a_price_to_come_can_be_edited_and_taken_back(as_owner_manager, service)
         ),
         ("tax-rate-new", {"category": " Standard ", "percent": "7.25", "text": ""}, TaxRate),
         ("money-rules-new", {"tax_rounding": "line", "deposit": "percent", "deposit_percent": "25"}, MoneyRules),
+        (
+            "fee-rule-new",
+            {"late_cancel": "50", "absent": "100", "wet": "0", "dangerous": "0", "refused": "0"},
+            FeeRule,
+        ),
         (
             "cost-rate-new",
             {"vehicle_per_mile": "0.725", "admin_minutes_per_visit": "5", "hourly_target": "65"},
