@@ -1,6 +1,6 @@
 """An index for Django only; code imports the feature's own models."""
 
-from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
 from billing.journal.models import Posting, Transaction
 from billing.numbers.models import NumberSeries
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
@@ -52,6 +52,8 @@ __all__ = [
     "Charge",
     "ChargeShare",
     "CostRates",
+    "CreditLine",
+    "CreditNote",
     "Deduction",
     "FeeRule",
     "HireRate",

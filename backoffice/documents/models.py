@@ -17,6 +17,7 @@ class Document(models.Model):
         ROUND_SHEET = "round_sheet", "Round sheet"
         VISIT_REPORT = "visit_report", "Visit report"
         INVOICE = "invoice", "Invoice"
+        CREDIT_NOTE = "credit_note", "Credit note"
         RECEIPT = "receipt", "Receipt"
         HISTORY = "history", "History file"
         ERASURE = "erasure", "Erasure certificate"
@@ -37,6 +38,7 @@ class Document(models.Model):
         Kind.ROUND_SHEET: Power.SEE_HEALTH,
         Kind.VISIT_REPORT: Power.SEE_HEALTH,
         Kind.INVOICE: Power.SEE_MONEY,
+        Kind.CREDIT_NOTE: Power.SEE_MONEY,
         Kind.RECEIPT: Power.SEE_MONEY,
         Kind.HISTORY: Power.SEE_HEALTH,
         Kind.ERASURE: Power.CHANGE_SETTINGS,

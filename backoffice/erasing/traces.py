@@ -37,6 +37,7 @@ RULE_OF = {
     "billing.charge": "books",
     "billing.invoice": "books",
     "billing.invoiceline": "books",
+    "billing.creditnote": "books",
     "billing.payment": "books",
 }
 RULE_OF_PAPER = {
@@ -49,6 +50,7 @@ RULE_OF_PAPER = {
     Document.Kind.HISTORY: "history",
     Document.Kind.INCIDENT: "incident",
     Document.Kind.INVOICE: "books",
+    Document.Kind.CREDIT_NOTE: "books",
     Document.Kind.RECEIPT: "books",
 }
 WORDS = (models.CharField, models.TextField, models.JSONField)

@@ -65,6 +65,7 @@ def money_checks() -> list[Check]:
     return [
         Check("quote numbers have no gap", quotes.count_looked_at, quotes.faults_of_numbers),
         Check("invoice numbers have no gap", invoices.count_invoices, invoices.faults_of_numbers),
+        Check("credit note numbers have no gap", invoices.count_credit_notes, invoices.faults_of_credit_numbers),
         Check("payment numbers have no gap", payments.count_payments, payments.faults_of_numbers),
         Check("charges are split exactly, no session twice", invoices.count_charges, invoices.faults_of_charges),
         Check("invoices add up and have their document", invoices.count_invoices, invoices.faults_of_invoices),

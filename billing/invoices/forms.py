@@ -1,13 +1,16 @@
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
+from crispy_forms.layout import Div, Layout
 from django import forms
 from django.http import QueryDict
 
 from backoffice.ui.forms import Form
 from billing.fields import amount_field
 from billing.invoices.actions import Change
+from billing.invoices.crediting import WORK, can_be_credited
+from billing.invoices.models import Charge, InvoiceLine
 from billing.invoices.proposals import Proposal
 from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
@@ -68,3 +71,36 @@ def charge_forms(
         bound = ChargeForm(typed, proposal=proposal, currency=currency, waiving=proposal.key == waiving)
         found.append(bound if bound.is_posted else ChargeForm(proposal=proposal, currency=currency))
     return found
+
+
+class CreditForm(Form):
+    """What of each line is taken back, and which work waits to be charged anew."""
+
+    reason = forms.CharField(max_length=300, label="Why", help_text="Printed on the credit note.")
+
+    def __init__(
+        self, *args: Any, lines: Sequence[InvoiceLine], left: Mapping[int, Decimal], currency: str, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.lines = [line for line in lines if can_be_credited(line) and left[line.pk] > 0]
+        for line in self.lines:
+            rest = round_money(left[line.pk], currency)
+            field = amount_field(minor_digits(currency), label=line.text, required=False)
+            field.help_text = f"{plain(rest, currency)} is left to take back. Empty: the line stands."
+            self.fields[f"amount_{line.pk}"] = field
+            self.initial[f"amount_{line.pk}"] = rest
+            if Charge.Kind(line.charge_share.charge.kind) in WORK:
+                self.fields[f"anew_{line.pk}"] = forms.BooleanField(label="Charge this work anew", required=False)
+        parts = [
+            Div(*(name for name in (f"amount_{line.pk}", f"anew_{line.pk}") if name in self.fields))
+            for line in self.lines
+        ]
+        self.helper.layout = Layout(*parts, "reason")
+
+    @property
+    def amounts(self) -> dict[InvoiceLine, Decimal]:
+        return {line: self.cleaned_data.get(f"amount_{line.pk}") or Decimal(0) for line in self.lines}
+
+    @property
+    def anew(self) -> list[InvoiceLine]:
+        return [line for line in self.lines if self.cleaned_data.get(f"anew_{line.pk}")]

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from backoffice.business.models import Business
-from billing.invoices.models import Invoice, InvoiceLine
+from billing.invoices.models import CreditNote, Invoice, InvoiceLine
 from billing.invoices.totals import TaxGroup, Totals
 from billing.money.rounding import round_money
 from billing.packages.queries import say_left
@@ -14,7 +14,7 @@ from clients.animals.shares import say_share
 from clients.people.models import Person
 
 AMOUNTS = {"whole", "amount", "net", "base", "tax", "total"}
-DAYS = {"day", "issued_on", "due_on", "work_from", "work_to"}
+DAYS = {"day", "issued_on", "due_on", "work_from", "work_to", "invoice_day"}
 
 
 def frozen_invoice(
@@ -45,6 +45,40 @@ def frozen_invoice(
         "has_shares": any(line.charge_share.share != 1 for line in lines),
         "has_tax": bool(counted.tax),
         "has_many_rates": len(counted.groups) > 1,
+    }
+
+
+def frozen_credit_note(
+    *, note: CreditNote, parts: Sequence[tuple[InvoiceLine, Decimal]], business: Business
+) -> dict[str, Any]:
+    """The same for a credit note; each line says what of it is taken back."""
+    currency, invoice = note.invoice.currency, note.invoice
+    return {
+        "number": note.name,
+        "issued_on": _day(note.issued_on),
+        "invoice": invoice.name,
+        "invoice_day": _day(invoice.issued_on),
+        "reason": note.reason,
+        "currency": currency,
+        "words": business.words,
+        "seller": _seller(business),
+        "payer": {"name": invoice.payer.name, "address": invoice.payer.address},
+        "lines": [
+            {
+                "day": _day(line.charge_share.charge.work_day),
+                "text": line.text,
+                "place": line.charge_share.charge.place,
+                "whole": _amount(line.amount, currency),
+                "amount": _amount(amount, currency),
+                "is_part": amount != line.amount,
+            }
+            for line, amount in parts
+        ],
+        "tax_word": "VAT" if business.words == Business.Words.UK else "Sales tax",
+        "net": _amount(note.net, currency),
+        "tax": _amount(note.tax, currency),
+        "total": _amount(note.total, currency),
+        "has_tax": bool(note.tax),
     }
 
 

@@ -30,7 +30,7 @@ class HireDay:
 def hires_on(until: date, days: Collection[date] | None = None) -> dict[date, HireDay]:
     """Up to and with the day `until`; of `days` only, where they are given."""
     hires = list(_loaded(AgreedHire.objects.filter(start__lte=until)))
-    done = set(Charge.objects.filter(hire__in=hires).values_list("hire", "kind"))
+    done = set(Charge.objects.standing().filter(hire__in=hires).values_list("hire", "kind"))
     found: dict[date, HireDay] = {}
     for hire in hires:
         for kind, on in _parts(hire):

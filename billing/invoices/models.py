@@ -1,5 +1,6 @@
 from decimal import Decimal
 from fractions import Fraction
+from typing import Self
 
 from django.conf import settings
 from django.db import models
@@ -14,6 +15,12 @@ from clients.animals.models import Animal
 from clients.animals.shares import say_share
 from clients.people.models import Person
 from clients.visits.models import Session, Visit
+
+
+class Charges(models.QuerySet["Charge"]):
+    def standing(self) -> Self:
+        """Those that still say that their work is charged or waived."""
+        return self.exclude(state=Charge.State.TAKEN_BACK)
 
 
 class Charge(models.Model):
@@ -36,9 +43,10 @@ class Charge(models.Model):
     class State(models.TextChoices):
         CONFIRMED = "confirmed", "Confirmed"
         WAIVED = "waived", "Waived"
+        TAKEN_BACK = "taken_back", "Taken back"  # wholly credited, so that the work is charged anew
 
     kind = models.CharField(max_length=14, choices=Kind)
-    state = models.CharField(max_length=9, choices=State, default=State.CONFIRMED)
+    state = models.CharField(max_length=10, choices=State, default=State.CONFIRMED)
     animal = models.ForeignKey(Animal, models.PROTECT, null=True, blank=True, related_name="+")
     visit = models.ForeignKey(Visit, models.PROTECT, null=True, blank=True, related_name="+")
     session = models.ForeignKey(Session, models.PROTECT, null=True, blank=True, related_name="+")
@@ -56,22 +64,30 @@ class Charge(models.Model):
     confirmed_at = models.DateTimeField()
     confirmed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
+    objects = Charges.as_manager()
+
     class Meta:
         ordering = ["work_day", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["session"], condition=Q(session__isnull=False), name="session_charged_once"
-            ),
-            models.UniqueConstraint(
-                fields=["visit"], condition=Q(kind="call_out"), name="call_out_charged_once_a_visit"
+                fields=["session"],
+                condition=Q(session__isnull=False) & ~Q(state="taken_back"),
+                name="session_charged_once",
             ),
             models.UniqueConstraint(
                 fields=["visit"],
-                condition=Q(kind__in=["could_not_work", "late_cancel"]),
+                condition=Q(kind="call_out") & ~Q(state="taken_back"),
+                name="call_out_charged_once_a_visit",
+            ),
+            models.UniqueConstraint(
+                fields=["visit"],
+                condition=Q(kind__in=["could_not_work", "late_cancel"]) & ~Q(state="taken_back"),
                 name="fee_charged_once_a_visit",
             ),
             models.UniqueConstraint(
-                fields=["hire", "kind"], condition=Q(hire__isnull=False), name="each_part_of_a_hire_charged_once"
+                fields=["hire", "kind"],
+                condition=Q(hire__isnull=False) & ~Q(state="taken_back"),
+                name="each_part_of_a_hire_charged_once",
             ),
             models.UniqueConstraint(fields=["deduction"], condition=Q(kind="deposit"), name="deposit_charged_once"),
             models.CheckConstraint(
@@ -143,6 +159,7 @@ class Invoice(models.Model):
 
     # given by `invoices_shown`
     paid: Decimal
+    credited: Decimal
     open: Decimal
     shown: str
 
@@ -188,3 +205,51 @@ class InvoiceLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.text} {self.amount}"
+
+
+class CreditNote(models.Model):
+    """Takes back all or part of one issued invoice, to the payer who was charged. It stands like an invoice."""
+
+    number = models.PositiveIntegerField(unique=True)
+    invoice = models.ForeignKey(Invoice, models.PROTECT, related_name="credit_notes")
+    issued_on = models.DateField()
+    issued_at = models.DateTimeField()
+    issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300)
+    net = money_field()
+    tax = money_field()
+    total = money_field()
+    frozen = models.JSONField(help_text="Names, addresses, lines and tax as printed.")
+    document = models.ForeignKey(Document, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-issued_at", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(total__gt=0), name="credit_note_above_zero")]
+
+    def __str__(self) -> str:
+        return f"Credit note {self.name}"
+
+    @property
+    def name(self) -> str:
+        return f"{self.issued_on:%Y}-C{self.number:04d}"
+
+
+class CreditLine(models.Model):
+    """What is taken back of one line: as printed, before tax, and the tax that goes with it."""
+
+    credit_note = models.ForeignKey(CreditNote, models.CASCADE, related_name="lines")
+    position = models.PositiveSmallIntegerField()
+    line = models.ForeignKey(InvoiceLine, models.PROTECT, related_name="credits")
+    amount = money_field()
+    net = money_field()
+    tax = money_field()
+
+    class Meta:
+        ordering = ["credit_note", "position"]
+        constraints = [
+            models.UniqueConstraint(fields=["credit_note", "position"], name="credit_line_once"),
+            models.CheckConstraint(condition=Q(amount__gt=0), name="credit_line_above_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line.text} {self.amount}"

@@ -3,7 +3,21 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Case, Count, DecimalField, Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum, Value, When
+from django.db.models import (
+    Case,
+    Count,
+    DecimalField,
+    Exists,
+    F,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+)
 from django.db.models.functions import Coalesce, Round
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
@@ -15,7 +29,7 @@ from backoffice.business.queries import the_business
 from billing.invoices.day_proposals import proposals_of
 from billing.invoices.held import held_quotes, not_handed_out
 from billing.invoices.hires import HireDay, days_with_hires_due, hires_of, hires_on
-from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
 from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.packages.queries import coverage_of
@@ -35,7 +49,7 @@ MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
 
 def uncharged_sessions() -> QuerySet[Session]:
     """Completed sessions that nobody has charged or waived and no package paid for: zero by night, or shown in red."""
-    charged = Charge.objects.filter(session=OuterRef("pk"))
+    charged = Charge.objects.standing().filter(session=OuterRef("pk"))
     used = Use.objects.filter(session=OuterRef("pk"), undone_at__isnull=True)
     return Session.objects.filter(~Exists(charged), ~Exists(used), visit__status=Visit.Status.COMPLETED)
 
@@ -43,7 +57,7 @@ def uncharged_sessions() -> QuerySet[Session]:
 def uncharged_visits() -> QuerySet[Visit]:
     """Finished visits with something still to charge: a session, a part of a call-out, a fee to decide."""
     session = Exists(uncharged_sessions().filter(visit=OuterRef("pk")))
-    fee = ~Exists(Charge.objects.filter(visit=OuterRef("pk"), kind__in=FEES))
+    fee = ~Exists(Charge.objects.standing().filter(visit=OuterRef("pk"), kind__in=FEES))
     unworked = Q(status=Visit.Status.COULD_NOT_WORK) | Q(status=Visit.Status.CANCELLED, is_late_cancel=True)
     return Visit.objects.filter(session | (unworked & fee) | (Q(status=Visit.Status.COMPLETED) & _call_out_is_open()))
 
@@ -55,7 +69,7 @@ def _call_out_is_open() -> Q:
         Q(zone="") | Q(zone=OuterRef("barn__call_out_zone")),
         since__lte=OuterRef("day"),
     )
-    part = Charge.objects.filter(
+    part = Charge.objects.standing().filter(
         kind=Charge.Kind.CALL_OUT,
         visit__animal=OuterRef("animal"),
         visit__barn=OuterRef("barn"),
@@ -97,7 +111,7 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
         return []
     visits, book, business = _finished_visits(days), price_book(), the_business()
     waiting = prepaid_waiting(days[-1], days)
-    charges = list(Charge.objects.filter(visit__in=visits))
+    charges = list(Charge.objects.standing().filter(visit__in=visits))
     agreed = AgreedPlan.objects.filter(plan__in={visit.plan_id for visit in visits if visit.plan_id})
     agreed_for = {row.plan_id: row for row in agreed.select_related("plan", "quote", "option")}
     hires, on_hire = hires_of(visits), hires_on(days[-1], days)
@@ -110,7 +124,7 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
     collected = [hire for asked in on_hire.values() for hire in asked.collected]
     collections = {
         charge.hire_id: charge.amount
-        for charge in Charge.objects.filter(kind=Charge.Kind.CALL_OUT, hire__in=collected)
+        for charge in Charge.objects.standing().filter(kind=Charge.Kind.CALL_OUT, hire__in=collected)
         if charge.hire_id is not None
     }
     fees = {charge.visit_id for charge in charges if charge.kind in FEES}
@@ -207,15 +221,21 @@ def lines_of(invoice: Invoice) -> list[InvoiceLine]:
 
 
 def invoices_shown(on: date) -> QuerySet[Any]:
-    """Invoices with what is `paid`, `open` once issued, and `shown`: draft, due, part-paid, paid, overdue, credited."""
+    """Invoices with what is `paid`, `credited`, `open` once issued, and `shown`: draft, due, part-paid, paid, overdue,
+    credited."""
     # SQLite sums decimals as floats, so a sum is rounded before it is compared
     paid = Round(Coalesce(Sum("allocations__amount"), Value(Decimal(0)), output_field=MONEY), 3, output_field=MONEY)
     invoices: QuerySet[Any] = Invoice.objects.select_related("payer", "document")
+    notes = CreditNote.objects.filter(invoice=OuterRef("pk")).order_by().values("invoice")
+    credited = Coalesce(Subquery(notes.annotate(sum=Sum("total")).values("sum"), output_field=MONEY), Value(Decimal(0)))
     shown: QuerySet[Any] = (
-        invoices.annotate(paid=paid)
+        invoices.annotate(paid=paid, credited=Round(credited, 3, output_field=MONEY))
         .annotate(
             open=Case(
-                When(state=Invoice.State.ISSUED, then=Round(F("total") - F("paid"), 3, output_field=MONEY)),
+                When(
+                    state=Invoice.State.ISSUED,
+                    then=Round(F("total") - F("paid") - F("credited"), 3, output_field=MONEY),
+                ),
                 output_field=MONEY,
             )
         )
@@ -242,6 +262,16 @@ def open_invoices(payer: Person, on: date) -> QuerySet[Any]:
     """Issued and not fully paid, the one due first at the top."""
     owed = invoices_shown(on).filter(payer=payer, state=Invoice.State.ISSUED, open__gt=0)
     return owed.order_by("due_on", "number")
+
+
+def credited_of(lines: Iterable[InvoiceLine]) -> dict[int, tuple[Decimal, Decimal, Decimal]]:
+    """Line → what credit notes took back of it so far: as printed, before tax, tax."""
+    found: dict[int, tuple[Decimal, Decimal, Decimal]] = {line.pk: (Decimal(0),) * 3 for line in lines}
+    rows = CreditLine.objects.filter(line__in=list(found)).values_list("line", "amount", "net", "tax")
+    for pk, amount, net, tax in rows:
+        before = found[pk]
+        found[pk] = (before[0] + amount, before[1] + net, before[2] + tax)
+    return found
 
 
 def drafts_waiting() -> dict[str, Any]:

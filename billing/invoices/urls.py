@@ -10,5 +10,6 @@ urlpatterns = [
     path("money/invoices/draft/", views.invoices_draft, name="invoices-draft"),
     path("money/invoices/<int:pk>/", views.invoice, name="invoice"),
     path("money/invoices/<int:pk>/issue/", views.invoice_issue, name="invoice-issue"),
+    path("money/invoices/<int:pk>/credit/", views.invoice_credit, name="invoice-credit"),
     path("money/invoices/<int:pk>/discard/", views.invoice_discard, name="invoice-discard"),
 ]

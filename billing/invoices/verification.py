@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from django.db.models import F, Q
 
 from backoffice.documents.models import Document
-from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
 from billing.packages.sold import Use
@@ -23,6 +23,10 @@ def count_invoices() -> str:
     return f"{Invoice.objects.filter(ISSUED).count()} issued invoices"
 
 
+def count_credit_notes() -> str:
+    return f"{CreditNote.objects.count()} credit notes"
+
+
 def faults_of_numbers() -> Iterator[str]:
     numbers = Invoice.objects.filter(number__isnull=False).values_list("number", flat=True).order_by()
     yield from faults_of_series("invoice", [number for number in numbers if number is not None])
@@ -30,7 +34,9 @@ def faults_of_numbers() -> Iterator[str]:
 
 def faults_of_charges() -> Iterator[str]:
     """Sessions charged twice or never done, and charges whose shares do not add up to them."""
-    charged = Counter(Charge.objects.filter(session__isnull=False).values_list("session", flat=True).order_by())
+    charged = Counter(
+        Charge.objects.standing().filter(session__isnull=False).values_list("session", flat=True).order_by()
+    )
     for session, times in sorted(charged.items(), key=lambda pair: str(pair[0])):
         if times > 1:
             yield f"session {session} is charged {times} times."
@@ -52,6 +58,29 @@ def _faults_of_shares() -> Iterator[str]:
             yield f"charge {charge.pk} is {charge.amount:f}, its shares sum to {parts[charge.pk]:f}."
 
 
+def faults_of_credit_numbers() -> Iterator[str]:
+    yield from faults_of_series("credit_note", CreditNote.objects.values_list("number", flat=True).order_by())
+
+
+def _faults_of_credit_notes() -> Iterator[str]:
+    """Notes whose lines do not add up to them, and lines or invoices with more taken back than they asked for."""
+    rows = list(CreditLine.objects.values_list("credit_note", "line", "amount", "net", "tax").order_by())
+    sums = totals((note, net + tax) for note, _, _, net, tax in rows)
+    notes = list(CreditNote.objects.select_related("invoice").order_by("pk"))
+    for note in notes:
+        if not sums[note.pk] == note.total == note.net + note.tax:
+            yield f"credit note {note.name} is {note.total:f}, its lines sum to {sums[note.pk]:f}."
+    taken = totals((line, amount) for _, line, amount, _, _ in rows)
+    for line in InvoiceLine.objects.filter(pk__in=list(taken)).select_related("invoice").order_by("pk"):
+        if taken[line.pk] > line.amount:
+            yield f"invoice {line.invoice.name} has more taken back of line {line.position} than it asked for."
+    whole = totals((note.invoice, note.total) for note in notes)
+    for invoice, credited in whole.items():
+        is_over, says_so = credited == invoice.total, invoice.state == Invoice.State.CREDITED
+        if credited > invoice.total or is_over != says_so:
+            yield f"invoice {invoice.name} is {invoice.total:f}, {credited:f} is credited, it says {invoice.state}."
+
+
 def faults_of_invoices() -> Iterator[str]:
     """Issued invoices whose lines, tax and total disagree, that bill somebody else's share, or have no paper."""
     lines = totals(InvoiceLine.objects.values_list("invoice", "net").order_by().iterator())
@@ -62,6 +91,7 @@ def faults_of_invoices() -> Iterator[str]:
             yield f"invoice {invoice.name}: {invoice.net:f} and tax {invoice.tax:f} are not {invoice.total:f}."
         if invoice.document is None or invoice.document.kind != Document.Kind.INVOICE:
             yield f"invoice {invoice.name} has no document."
+    yield from _faults_of_credit_notes()
     strangers = InvoiceLine.objects.exclude(charge_share__payer=F("invoice__payer"))
     for line in strangers.select_related("invoice").order_by("pk"):
         yield f"invoice {line.invoice.name} bills a share of somebody else (line {line.position})."

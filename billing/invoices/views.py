@@ -8,10 +8,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
+from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from billing.invoices.actions import (
     confirm_charges,
@@ -20,8 +21,10 @@ from billing.invoices.actions import (
     issue_invoice,
     waive_charge,
 )
-from billing.invoices.forms import ChargeForm, charge_forms
+from billing.invoices.crediting import credit_invoice
+from billing.invoices.forms import ChargeForm, CreditForm, charge_forms
 from billing.invoices.queries import (
+    credited_of,
     get_invoice_or_404,
     invoices_shown,
     lines_of,
@@ -147,6 +150,7 @@ def invoice(request: StaffRequest, pk: int) -> HttpResponse:
         "lines": lines,
         "tone": STATES[found.shown][0],
         "totals": totals_of(lines, price_book(), found.currency) if is_draft else None,
+        "credit_notes": found.credit_notes.select_related("document"),
         "allocations": found.allocations.select_related("payment"),
         "may_change": request.user.may(Power.CHANGE_MONEY),
     }
@@ -170,6 +174,40 @@ def invoice_issue(request: StaffRequest, pk: int) -> HttpResponse:
     issued = issue_invoice(invoice=draft, on=today, at=timezone.now(), by=request.user)
     messages.success(request, f"Invoice {issued.name} is issued. Its PDF is ready to send.")
     return redirect(issued)
+
+
+@require_http_methods(["GET", "POST"])
+def invoice_credit(request: StaffRequest, pk: int) -> HttpResponse:
+    """Take back all or part of an issued invoice, line by line."""
+    today = timezone.localdate()
+    found = get_invoice_or_404(request, pk, today, Power.CHANGE_MONEY)
+    lines = lines_of(found)
+    before = credited_of(lines)
+    left = {line.pk: line.amount - before[line.pk][0] for line in lines}
+    form = CreditForm(request.POST or None, lines=lines, left=left, currency=found.currency)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            note = credit_invoice(
+                invoice=found,
+                amounts=form.amounts,
+                reason=form.cleaned_data["reason"],
+                anew=form.anew,
+                on=today,
+                at=timezone.now(),
+                by=request.user,
+            )
+            messages.success(request, f"{note} is issued. Its PDF is ready to send.")
+            return redirect(found)
+    return render_form(
+        request,
+        form,
+        heading="Take back",
+        submit="Issue the credit note",
+        back=found.get_absolute_url(),
+        kicker=str(found),
+        intro="An issued invoice stands as it is. A credit note with a number of its own takes back what was wrong; "
+        "what was paid already becomes credit on account.",
+    )
 
 
 @require_POST

@@ -233,6 +233,18 @@ def take_in(prepaid: PackageSold | PlanMonth, net: Decimal, on: date) -> None:
         earn_month(prepaid, on)
 
 
+def give_back(prepaid: PackageSold | PlanMonth, net: Decimal, on: date) -> None:
+    """A credit note takes `net` of it back; what was used of that leaves income. With nothing left it ends."""
+    prepaid.net -= net
+    if isinstance(prepaid, PackageSold):
+        prepaid.closed_on = prepaid.closed_on or (None if prepaid.net else on)
+        prepaid.save(update_fields=["net", "closed_on"])
+        earn_package(prepaid, on)
+    else:
+        prepaid.save(update_fields=["net"])
+        earn_month(prepaid, on)
+
+
 def earn_package(sold: PackageSold, on: date) -> None:
     _move(sold, sold.net if sold.closed_on else income_due(sold), on)
 

@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
-from billing.invoices.models import Charge, ChargeShare, Invoice
+from billing.invoices.models import Charge, ChargeShare, CreditNote, Invoice
 from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, shares_to_invoice, uncharged_days
 from billing.payments.models import Allocation, Payment
 from clients.barnside.models import HandMoney
@@ -42,14 +42,16 @@ def money_from_the_barn() -> QuerySet[HandMoney]:
 def payers_shown() -> QuerySet[Any]:
     """Everybody who was ever charged, with what they owe on issued invoices and what credit they have."""
     issued = Invoice.objects.filter(payer=OuterRef("pk"), state=Invoice.State.ISSUED)
+    taken_back = CreditNote.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
     settled = Allocation.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
     paid, used = Payment.objects.filter(payer=OuterRef("pk")), Allocation.objects.filter(payment__payer=OuterRef("pk"))
     return (
         Person.objects.filter(Q(charge_shares__isnull=False) | Q(payments__isnull=False))
         .distinct()
         .annotate(billed=_total(issued, "total", by="payer"), settled=_total(settled, "amount", by="invoice__payer"))
+        .annotate(credited=_total(taken_back, "total", by="invoice__payer"))
         .annotate(received=_total(paid, "amount", by="payer"), used=_total(used, "amount", by="payment__payer"))
-        .annotate(owes=Round(F("billed") - F("settled"), 3, output_field=MONEY))
+        .annotate(owes=Round(F("billed") - F("settled") - F("credited"), 3, output_field=MONEY))
         .annotate(credit=Round(F("received") - F("used"), 3, output_field=MONEY))
     )
 

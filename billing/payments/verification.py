@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db.models import F
 
-from billing.invoices.models import Invoice
+from billing.invoices.models import CreditNote, Invoice
 from billing.journal.models import Account, Posting
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
@@ -29,14 +29,16 @@ def faults_of_allocations() -> Iterator[str]:
     rows = list(Allocation.objects.values_list("payment", "invoice", "amount"))
     of_payment = totals((payment, amount) for payment, _, amount in rows)
     of_invoice = totals((invoice, amount) for _, invoice, amount in rows)
+    credited = _credited()
     for payment in Payment.objects.filter(pk__in=list(of_payment)).order_by("pk"):
         if of_payment[payment.pk] > payment.amount:
             yield f"payment {payment.number} is {payment.amount:f}, {of_payment[payment.pk]:f} of it is allocated."
     for invoice in Invoice.objects.filter(pk__in=list(of_invoice)).order_by("pk"):
         if invoice.state == Invoice.State.DRAFT:
             yield f"invoice {invoice.pk} is a draft and has money allocated to it."
-        elif of_invoice[invoice.pk] > invoice.total:
-            yield f"invoice {invoice.name} is {invoice.total:f}, {of_invoice[invoice.pk]:f} is allocated to it."
+        elif of_invoice[invoice.pk] > invoice.total - credited[invoice.pk]:
+            asks = invoice.total - credited[invoice.pk]
+            yield f"invoice {invoice.name} asks for {asks:f}, {of_invoice[invoice.pk]:f} is allocated to it."
     crossed = Allocation.objects.exclude(payment__payer=F("invoice__payer")).select_related("payment", "invoice")
     for allocation in crossed:
         yield f"payment {allocation.payment.number} settles invoice {allocation.invoice.name} of another payer."
@@ -46,13 +48,18 @@ def faults_of_balances() -> Iterator[str]:
     """Payers whose receivable in the books is not their open invoices, or whose credit is not their spare money."""
     allocated = totals(Allocation.objects.values_list("invoice", "amount").order_by())
     spent = totals(Allocation.objects.values_list("payment", "amount").order_by())
-    issued = Invoice.objects.filter(state=Invoice.State.ISSUED).values_list("payer", "pk", "total").order_by()
-    opened = totals((payer, total - allocated[pk]) for payer, pk, total in issued)
+    credited = _credited()
+    issued = Invoice.objects.exclude(state=Invoice.State.DRAFT).values_list("payer", "pk", "total").order_by()
+    opened = totals((payer, total - allocated[pk] - credited[pk]) for payer, pk, total in issued)
     payments = Payment.objects.values_list("payer", "pk", "amount").order_by()
     spare = totals((payer, amount - spent[pk]) for payer, pk, amount in payments)
     yield from _differences("receivable", _booked(Account.RECEIVABLE), opened, "open invoices")
     credit = {payer: -amount for payer, amount in _booked(Account.CREDIT).items()}
     yield from _differences("credit on account", credit, spare, "money not allocated")
+
+
+def _credited() -> dict[int, Decimal]:
+    return totals(CreditNote.objects.values_list("invoice", "total").order_by())
 
 
 def _booked(account: Account) -> dict[int | None, Decimal]:

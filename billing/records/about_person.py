@@ -7,7 +7,7 @@ from typing import Any
 
 from backoffice.documents.models import Document
 from backoffice.keeping.rules import Held
-from billing.invoices.models import Invoice
+from billing.invoices.models import CreditNote, Invoice
 from billing.invoices.queries import open_invoices, uncharged_sessions
 from billing.packages.queries import packages_left
 from billing.payments.models import Payment
@@ -27,6 +27,9 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
     for invoice in Invoice.objects.filter(payer=person).select_related("document").order_by("number", "pk"):
         if invoice.frozen and invoice.frozen["payer"]["name"]:
             yield _invoice(invoice)
+    for note in CreditNote.objects.filter(invoice__payer=person).select_related("document", "invoice__payer"):
+        if note.frozen["payer"]["name"]:
+            yield _credit_note(note)
     for payment in Payment.objects.filter(payer=person).select_related("receipt").order_by("number"):
         yield _payment(payment)
 
@@ -126,6 +129,19 @@ def _empty_invoice(invoice: Invoice) -> None:
     frozen = renamed(invoice.frozen, {invoice.payer.name: erased_name(invoice.payer_id)})
     frozen["payer"] = {"name": "", "address": ""}
     Invoice.objects.filter(pk=invoice.pk).update(frozen=frozen)
+
+
+def _credit_note(note: CreditNote) -> Held:
+    told = {"credit_note": note.name, **note.frozen}
+    empty = partial(_empty_credit_note, note)
+    return Held("books", str(note), _end_of_year(note.issued_on), told, empty, _kept(note.document))
+
+
+def _empty_credit_note(note: CreditNote) -> None:
+    """Number, lines, amounts and tax stay for good; who it was for goes."""
+    payer = note.invoice.payer
+    frozen = renamed(note.frozen, {payer.name: erased_name(payer.pk)}) | {"payer": {"name": "", "address": ""}}
+    CreditNote.objects.filter(pk=note.pk).update(frozen=frozen, reason="Erased by a rule of keeping.")
 
 
 def _payment(payment: Payment) -> Held:

@@ -256,7 +256,7 @@ def test_more_allocated_than_the_payment_holds_is_named(books):
 def test_more_allocated_than_the_invoice_asks_is_named(books):
     invoice, _ = books
     Allocation.objects.update(amount=invoice.total + 1)
-    assert named(f"invoice {invoice.name} is 95.000, 96.000 is allocated to it.")
+    assert named(f"invoice {invoice.name} asks for 95.000, 96.000 is allocated to it.")
 
 
 def test_money_of_one_payer_on_the_invoice_of_another_is_named(books):
