@@ -7,6 +7,7 @@ from django import forms
 from django.http import QueryDict
 
 from backoffice.ui.forms import Form
+from backoffice.ui.words import day
 from billing.fields import amount_field
 from billing.invoices.actions import Change
 from billing.invoices.crediting import WORK, can_be_credited
@@ -76,29 +77,33 @@ def charge_forms(
 class CreditForm(Form):
     """What of each line is taken back, and which work waits to be charged anew."""
 
+    everything = forms.BooleanField(label="Take back all that is left", required=False)
     reason = forms.CharField(max_length=300, label="Why", help_text="Printed on the credit note.")
 
     def __init__(
         self, *args: Any, lines: Sequence[InvoiceLine], left: Mapping[int, Decimal], currency: str, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.left = left
         self.lines = [line for line in lines if can_be_credited(line) and left[line.pk] > 0]
         for line in self.lines:
             rest = round_money(left[line.pk], currency)
-            field = amount_field(minor_digits(currency), label=line.text, required=False)
-            field.help_text = f"{plain(rest, currency)} is left to take back. Empty: the line stands."
+            when = day(line.charge_share.charge.work_day)
+            field = amount_field(minor_digits(currency), label=f"{when}, {line.text}", required=False)
+            field.help_text = f"{plain(rest, currency)} is left. Empty: the line stands."
             self.fields[f"amount_{line.pk}"] = field
-            self.initial[f"amount_{line.pk}"] = rest
             if Charge.Kind(line.charge_share.charge.kind) in WORK:
                 self.fields[f"anew_{line.pk}"] = forms.BooleanField(label="Charge this work anew", required=False)
         parts = [
             Div(*(name for name in (f"amount_{line.pk}", f"anew_{line.pk}") if name in self.fields))
             for line in self.lines
         ]
-        self.helper.layout = Layout(*parts, "reason")
+        self.helper.layout = Layout("reason", "everything", *parts)
 
     @property
     def amounts(self) -> dict[InvoiceLine, Decimal]:
+        if self.cleaned_data["everything"]:
+            return {line: self.left[line.pk] for line in self.lines}
         return {line: self.cleaned_data.get(f"amount_{line.pk}") or Decimal(0) for line in self.lines}
 
     @property

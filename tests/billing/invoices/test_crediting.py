@@ -225,7 +225,7 @@ def test_the_page_takes_back_a_line_and_shows_the_note(as_owner_manager, payer, 
     session, call_out = lines_of(invoice)
     address = reverse("billing:invoice-credit", args=[invoice.pk])
     page = as_owner_manager.get(address).content.decode()
-    assert "95.00 is left to take back" in page
+    assert "95.00 is left. Empty: the line stands." in page
     said = {f"amount_{session.pk}": "95.00", f"anew_{session.pk}": "on", f"amount_{call_out.pk}": ""}
     assert "Why is missing." in as_owner_manager.post(address, said).content.decode()
     assert as_owner_manager.post(address, {**said, "reason": "Their package pays."}).status_code == 302
@@ -235,6 +235,9 @@ def test_the_page_takes_back_a_line_and_shows_the_note(as_owner_manager, payer, 
     assert uncharged_sessions().count() == 1
     refused = as_owner_manager.post(address, {f"amount_{call_out.pk}": "31.00", "reason": "x"}).content.decode()
     assert "has 30.00 left to take back" in refused
+    assert as_owner_manager.post(address, {"everything": "on", "reason": "The rest."}).status_code == 302
+    invoice.refresh_from_db()
+    assert invoice.state == Invoice.State.CREDITED
 
 
 def test_an_assistant_takes_nothing_back(as_assistant, payer, owner_manager):
