@@ -13,7 +13,7 @@ from billing.packages.sold import (
     PlanMonth,
     Use,
 )
-from billing.payments.models import Allocation, Payment
+from billing.payments.models import Allocation, Payment, Refund, RefundPart
 from billing.prices.models import (
     Break,
     CallOutBand,
@@ -81,6 +81,8 @@ __all__ = [
     "PriceList",
     "Quote",
     "QuoteHorse",
+    "Refund",
+    "RefundPart",
     "TaxRate",
     "Transaction",
     "Use",

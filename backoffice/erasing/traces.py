@@ -39,6 +39,7 @@ RULE_OF = {
     "billing.invoiceline": "books",
     "billing.creditnote": "books",
     "billing.payment": "books",
+    "billing.refund": "books",
 }
 RULE_OF_PAPER = {
     Document.Kind.FORM: "form",

@@ -72,3 +72,17 @@ class PaymentForm(Form):
     @property
     def allocations(self) -> dict[Invoice, Decimal]:
         return self._chosen() or oldest_first(self.cleaned_data["amount"], self.invoices)
+
+
+class RefundForm(Form):
+    """Credit that goes back to who paid it."""
+
+    method = forms.ChoiceField(choices=Payment.Method.choices, label="How it was given back")
+    reference = forms.CharField(max_length=120, required=False)
+
+    def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        digits = minor_digits(currency)
+        self.fields["amount"] = amount_field(digits, label="Amount", least=Decimal(1).scaleb(-digits))
+        self.order_fields(["amount", "method", "reference"])
+        self.helper.layout = Layout("amount", "method", "reference")

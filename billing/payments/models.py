@@ -38,6 +38,7 @@ class Payment(models.Model):
 
     # given by `payments_shown`
     allocated: Decimal
+    refunded: Decimal
     credit: Decimal
 
     class Meta:
@@ -67,3 +68,41 @@ class Allocation(models.Model):
 
     def __str__(self) -> str:
         return f"{self.amount} of {self.payment} to {self.invoice}"
+
+
+class Refund(models.Model):
+    """Credit on account that was given back to the payer."""
+
+    number = models.PositiveIntegerField(unique=True)
+    payer = models.ForeignKey(Person, models.PROTECT, related_name="refunds")
+    given_on = models.DateField()
+    amount = money_field()
+    method = models.CharField(max_length=8, choices=Payment.Method)
+    reference = models.CharField(max_length=120, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-given_on", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(amount__gt=0), name="refund_above_zero")]
+
+    def __str__(self) -> str:
+        return f"Refund {self.number}: {self.amount}"
+
+
+class RefundPart(models.Model):
+    """From which payment's credit it was taken."""
+
+    refund = models.ForeignKey(Refund, models.CASCADE, related_name="parts")
+    payment = models.ForeignKey(Payment, models.PROTECT, related_name="refund_parts")
+    amount = money_field()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["refund", "payment"], name="refunded_once"),
+            models.CheckConstraint(condition=Q(amount__gt=0), name="refund_part_above_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.amount} of {self.payment}"

@@ -13,7 +13,7 @@ from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from billing.invoices.models import Charge, ChargeShare, CreditNote, Invoice
 from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, shares_to_invoice, uncharged_days
-from billing.payments.models import Allocation, Payment
+from billing.payments.models import Allocation, Payment, Refund, RefundPart
 from clients.barnside.models import HandMoney
 from clients.barnside.queries import hand_money
 from clients.people.models import Person
@@ -27,10 +27,12 @@ def _sum_of(amounts: Any) -> Any:
 
 
 def payments_shown() -> QuerySet[Any]:
-    """Payments with what of them is `allocated`, and what is `credit` on account."""
+    """Payments with what of them is `allocated` or `refunded`, and what is `credit` on account."""
     rows: QuerySet[Any] = Payment.objects.select_related("payer", "receipt")
-    credit = Round(F("amount") - F("allocated"), 3, output_field=MONEY)
-    shown: QuerySet[Any] = rows.annotate(allocated=_sum_of(Sum("allocations__amount"))).annotate(credit=credit)
+    credit = Round(F("amount") - F("allocated") - F("refunded"), 3, output_field=MONEY)
+    refunded = _total(RefundPart.objects.filter(payment=OuterRef("pk")), "amount", by="payment")
+    used = rows.annotate(allocated=_sum_of(Sum("allocations__amount")), refunded=refunded)
+    shown: QuerySet[Any] = used.annotate(credit=credit)
     return shown
 
 
@@ -52,7 +54,8 @@ def payers_shown() -> QuerySet[Any]:
         .annotate(credited=_total(taken_back, "total", by="invoice__payer"))
         .annotate(received=_total(paid, "amount", by="payer"), used=_total(used, "amount", by="payment__payer"))
         .annotate(owes=Round(F("billed") - F("settled") - F("credited"), 3, output_field=MONEY))
-        .annotate(credit=Round(F("received") - F("used"), 3, output_field=MONEY))
+        .annotate(refunded=_total(Refund.objects.filter(payer=OuterRef("pk")), "amount", by="payer"))
+        .annotate(credit=Round(F("received") - F("used") - F("refunded"), 3, output_field=MONEY))
     )
 
 
@@ -126,12 +129,15 @@ def money_overview(on: date) -> Overview:
 
 
 def credit_on_account(payer: Person | None = None) -> Decimal:
-    """Money received that no invoice has taken, of one payer or of all."""
-    payments, allocations = Payment.objects.all(), Allocation.objects.all()
+    """Money received that no invoice has taken and that was not given back, of one payer or of all."""
+    payments, allocations, refunds = Payment.objects.all(), Allocation.objects.all(), Refund.objects.all()
     if payer is not None:
-        payments, allocations = payments.filter(payer=payer), allocations.filter(payment__payer=payer)
-    received = sum(payments.values_list("amount", flat=True), Decimal(0))
-    return received - sum(allocations.values_list("amount", flat=True), Decimal(0))
+        payments, refunds = payments.filter(payer=payer), refunds.filter(payer=payer)
+        allocations = allocations.filter(payment__payer=payer)
+    received, used, given_back = (
+        sum(rows.values_list("amount", flat=True), Decimal(0)) for rows in (payments, allocations, refunds)
+    )
+    return received - used - given_back
 
 
 def get_payment_or_404(request: HttpRequest, pk: int) -> Payment:

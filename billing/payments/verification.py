@@ -9,7 +9,7 @@ from billing.invoices.models import CreditNote, Invoice
 from billing.journal.models import Account, Posting
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
-from billing.payments.models import Allocation, Payment
+from billing.payments.models import Allocation, Payment, Refund, RefundPart
 
 
 def count_payments() -> str:
@@ -24,15 +24,31 @@ def faults_of_numbers() -> Iterator[str]:
     yield from faults_of_series("payment", Payment.objects.values_list("number", flat=True).order_by())
 
 
+def faults_of_refunds() -> Iterator[str]:
+    """Refund numbers with a gap, and refunds whose parts do not add up to them or are of another payer."""
+    yield from faults_of_series("refund", Refund.objects.values_list("number", flat=True).order_by())
+    parts = totals(RefundPart.objects.values_list("refund", "amount").order_by())
+    for refund in Refund.objects.order_by("pk"):
+        if parts[refund.pk] != refund.amount:
+            yield f"refund {refund.number} is {refund.amount:f}, its parts sum to {parts[refund.pk]:f}."
+    for part in RefundPart.objects.exclude(payment__payer=F("refund__payer")).select_related("refund", "payment"):
+        yield f"refund {part.refund.number} gives back payment {part.payment.number} of another payer."
+
+
+def count_refunds() -> str:
+    return f"{Refund.objects.count()} refunds"
+
+
 def faults_of_allocations() -> Iterator[str]:
     """Payments and invoices with more allocated than they hold, and allocations across payers or to drafts."""
     rows = list(Allocation.objects.values_list("payment", "invoice", "amount"))
-    of_payment = totals((payment, amount) for payment, _, amount in rows)
+    refunded = RefundPart.objects.values_list("payment", "amount").order_by()
+    of_payment = totals([*((payment, amount) for payment, _, amount in rows), *refunded])
     of_invoice = totals((invoice, amount) for _, invoice, amount in rows)
     credited = _credited()
     for payment in Payment.objects.filter(pk__in=list(of_payment)).order_by("pk"):
         if of_payment[payment.pk] > payment.amount:
-            yield f"payment {payment.number} is {payment.amount:f}, {of_payment[payment.pk]:f} of it is allocated."
+            yield f"payment {payment.number} is {payment.amount:f}, {of_payment[payment.pk]:f} of it is used."
     for invoice in Invoice.objects.filter(pk__in=list(of_invoice)).order_by("pk"):
         if invoice.state == Invoice.State.DRAFT:
             yield f"invoice {invoice.pk} is a draft and has money allocated to it."
@@ -47,7 +63,8 @@ def faults_of_allocations() -> Iterator[str]:
 def faults_of_balances() -> Iterator[str]:
     """Payers whose receivable in the books is not their open invoices, or whose credit is not their spare money."""
     allocated = totals(Allocation.objects.values_list("invoice", "amount").order_by())
-    spent = totals(Allocation.objects.values_list("payment", "amount").order_by())
+    refunded = RefundPart.objects.values_list("payment", "amount").order_by()
+    spent = totals([*Allocation.objects.values_list("payment", "amount").order_by(), *refunded])
     credited = _credited()
     issued = Invoice.objects.exclude(state=Invoice.State.DRAFT).values_list("payer", "pk", "total").order_by()
     opened = totals((payer, total - allocated[pk] - credited[pk]) for payer, pk, total in issued)

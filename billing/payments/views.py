@@ -5,7 +5,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
@@ -18,7 +18,8 @@ from billing.invoices.tables import STATES
 from billing.money.rounding import round_money
 from billing.packages.queries import packages_left
 from billing.payments.actions import take_payment
-from billing.payments.forms import PaymentForm
+from billing.payments.credit import give_credit_back, use_credit
+from billing.payments.forms import PaymentForm, RefundForm
 from billing.payments.models import Payment
 from billing.payments.queries import (
     credit_on_account,
@@ -96,6 +97,7 @@ def payer(request: StaffRequest, pk: int) -> HttpResponse:
         "owed_total": sum(invoice.open for invoice in owed),
         "settled": invoices_shown(today).filter(payer=person, shown__in=["paid", "credited"])[:LATEST],
         "payments": payments_shown().filter(payer=person)[:LATEST],
+        "refunds": person.refunds.all()[:LATEST],
         "waiting": list(waiting_shares(person)),
         "packages": packages_left(person, today),
         "credit": credit_on_account(person),
@@ -138,6 +140,45 @@ def payment_new(request: StaffRequest, payer_pk: int) -> HttpResponse:
     )
 
 
+@require_POST
+def payer_use_credit(request: StaffRequest, pk: int) -> HttpResponse:
+    person = get_payer_or_404(request, pk, Power.CHANGE_MONEY)
+    used = use_credit(payer=person, on=timezone.localdate(), at=timezone.now(), by=request.user)
+    messages.success(request, f"The credit is used for {', '.join(str(invoice) for invoice in used)}.")
+    return redirect("billing:payer", person.pk)
+
+
+@require_http_methods(["GET", "POST"])
+def payer_give_back(request: StaffRequest, pk: int) -> HttpResponse:
+    """Credit on account goes back to who paid it."""
+    person, today = get_payer_or_404(request, pk, Power.CHANGE_MONEY), timezone.localdate()
+    currency, credit = request.business.currency, credit_on_account(person)  # type: ignore[attr-defined]
+    form = RefundForm(request.POST or None, initial={"amount": round_money(credit, currency)}, currency=currency)
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            said = form.cleaned_data
+            refund = give_credit_back(
+                payer=person,
+                amount=said["amount"],
+                method=Payment.Method(said["method"]),
+                on=today,
+                reference=said["reference"],
+                at=timezone.now(),
+                by=request.user,
+            )
+            messages.success(request, f"Refund {refund.number} is written down.")
+            return redirect("billing:payer", person.pk)
+    return render_form(
+        request,
+        form,
+        heading="Give credit back",
+        kicker=person.name,
+        submit="Written down as given back",
+        back=reverse("billing:payer", args=[person.pk]),
+        intro="Hand the money over or send it first. This writes it down in the books.",
+    )
+
+
 def _number(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 19 else 0
 
@@ -150,7 +191,7 @@ def _start_of(taken_there: HandMoney | None) -> dict[str, object]:
         "amount": taken_there.amount,
         "method": taken_there.method,
         "received_on": local_date(taken_there.taken_at),
-        "reference": taken_there.words,
+        "reference": ", ".join(filter(None, [taken_there.slip and f"slip {taken_there.slip}", taken_there.words])),
     }
 
 

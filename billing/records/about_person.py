@@ -10,7 +10,7 @@ from backoffice.keeping.rules import Held
 from billing.invoices.models import CreditNote, Invoice
 from billing.invoices.queries import open_invoices, uncharged_sessions
 from billing.packages.queries import packages_left
-from billing.payments.models import Payment
+from billing.payments.models import Payment, Refund
 from billing.payments.queries import credit_on_account, waiting_shares
 from billing.quotes.models import Acceptance, Question, Quote
 from clients.animals.models import Ownership
@@ -32,6 +32,8 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
             yield _credit_note(note)
     for payment in Payment.objects.filter(payer=person).select_related("receipt").order_by("number"):
         yield _payment(payment)
+    for refund in Refund.objects.filter(payer=person).order_by("number"):
+        yield _refund(refund)
 
 
 def in_the_way(person: Person, on: date) -> Iterator[str]:
@@ -154,6 +156,22 @@ def _payment(payment: Payment) -> Held:
     }
     counted, empty = _end_of_year(payment.received_on), partial(_empty_payment, payment)
     return Held("books", f"Payment {payment.number}", counted, told, empty, _kept(payment.receipt))
+
+
+def _refund(refund: Refund) -> Held:
+    told = {
+        "refund": refund.number,
+        "given_on": refund.given_on,
+        "amount": refund.amount,
+        "method": refund.get_method_display(),
+        "reference": refund.reference,
+    }
+    counted, empty = _end_of_year(refund.given_on), partial(_empty_refund, refund)
+    return Held("books", f"Refund {refund.number}", counted, told, empty, ())
+
+
+def _empty_refund(refund: Refund) -> None:
+    Refund.objects.filter(pk=refund.pk).update(reference="")
 
 
 def _empty_payment(payment: Payment) -> None:

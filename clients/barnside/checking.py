@@ -28,6 +28,7 @@ class MoneyForm(Form):
     amount = forms.DecimalField(min_value=Decimal("0.01"), max_value=Decimal(100_000), decimal_places=2)
     method = forms.ChoiceField(choices=HandMoney.Method.choices)
     words = forms.CharField(max_length=120, required=False)
+    slip = forms.RegexField(r"^P\d{1,8}-\d{4,6}$", max_length=16, required=False)
 
 
 class ListForm(Form):

@@ -198,8 +198,10 @@ def take_photo(event: BarnEvent, visit: Visit, *, anyway: bool) -> str:
 
 
 def take_money(event: BarnEvent, visit: Visit, *, anyway: bool) -> str:
-    HandMoney.objects.create(event=event, visit=visit, taken_at=event.happened_at, **money_of(event, visit))
-    return ""
+    said = money_of(event, visit)
+    is_twice = bool(said["slip"]) and HandMoney.objects.filter(slip=said["slip"]).exists()
+    HandMoney.objects.create(event=event, visit=visit, taken_at=event.happened_at, **said)
+    return f"Slip {said['slip']} was given out twice: look at both." if is_twice else ""
 
 
 def take_told(event: BarnEvent, visit: Visit, *, anyway: bool) -> str:

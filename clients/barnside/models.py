@@ -70,6 +70,7 @@ class HandMoney(models.Model):
     amount = models.DecimalField(max_digits=10, decimal_places=2)
     method = models.CharField(max_length=5, choices=Method)
     words = models.CharField(max_length=120, blank=True, help_text="Such as the number of the check.")
+    slip = models.CharField(max_length=16, blank=True, help_text="In the phone's own series, such as P2-0017.")
     taken_at = models.DateTimeField()
 
     class Meta:

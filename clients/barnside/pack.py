@@ -15,6 +15,7 @@ from clients.animals.areas import FULL_BODY, USUAL_MINUTES
 from clients.animals.models import Caution
 from clients.animals.queries import cautions_on
 from clients.animals.scales import ALL, Scale
+from clients.barnside.models import HandMoney, Phone
 from clients.barnside.people import people_around_each
 from clients.kit.queries import applicators_in_use
 from clients.paperwork.models import Form
@@ -30,17 +31,20 @@ from clients.visits.models import Session, StopList, Visit
 from clients.visits.queries import coming_each, last_sessions, next_day_by_cadence, visits_on
 from clients.visits.stop_lists import LISTS, noted_lists
 
-VERSION = 2
+VERSION = 3
 KEPT_FOR = timedelta(days=3)
 
 
-def pack_of(days: Sequence[date], person: User, business: Business, at: datetime) -> dict[str, Any]:
+def pack_of(days: Sequence[date], phone: Phone, business: Business, at: datetime) -> dict[str, Any]:
     """Each day's stops in order with all that is needed there. What one may not see at the desk is not in it."""
+    person = phone.person
     return {
         "version": VERSION,
         "made": int(at.timestamp() * 1000),
         "ends": int((at + KEPT_FOR).timestamp() * 1000),
         "person": {"pk": person.pk, "name": str(person)},
+        "phone": phone.pk,
+        "slips": HandMoney.objects.filter(event__phone=phone).count(),
         "may": {"override": person.may(Power.OVERRIDE_ASK), "money": person.may(Power.CHANGE_MONEY)},
         "business": {
             "name": business.name,

@@ -122,7 +122,7 @@ def hello(request: StaffRequest) -> HttpResponse:
 @never_cache
 @_for_a_phone
 def pack(request: StaffRequest, phone: Phone) -> HttpResponse:
-    return JsonResponse(pack_of(days_along(timezone.localdate()), request.user, the_business(), timezone.now()))
+    return JsonResponse(pack_of(days_along(timezone.localdate()), phone, the_business(), timezone.now()))
 
 
 @require_POST

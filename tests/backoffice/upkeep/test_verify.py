@@ -250,7 +250,7 @@ def test_an_invoice_that_bills_somebody_else_is_named(books):
 def test_more_allocated_than_the_payment_holds_is_named(books):
     _, payment = books
     Allocation.objects.update(amount=payment.amount + 1)
-    assert named(f"payment {payment.number} is 100.000, 101.000 of it is allocated.")
+    assert named(f"payment {payment.number} is 100.000, 101.000 of it is used.")
 
 
 def test_more_allocated_than_the_invoice_asks_is_named(books):

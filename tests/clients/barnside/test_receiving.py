@@ -411,6 +411,16 @@ def test_an_applicator_is_kept_with_its_area(phone, visit, now):
     assert visit.sessions.get().areas.get().applicator == loop
 
 
+def test_a_slip_keeps_its_number_and_one_given_out_twice_is_told(phone, visit, now):
+    payer = visit.animal.ownerships.get().person.pk
+    given = {"person": payer, "amount": "95.00", "method": "cash", "words": "", "slip": "P1-0001"}
+    first = send(phone, entry("money", visit, now, **given), at=now)
+    again = send(phone, entry("money", visit, now, **given), at=now)
+    assert states([*first, *again]) == ["taken", "open"]
+    assert again[0].sentence == "Slip P1-0001 was given out twice: look at both."
+    assert HandMoney.objects.filter(slip="P1-0001").count() == 2
+
+
 def test_a_measure_taken_in_the_barn_is_the_measure_that_the_form_would_write(phone, visit, now):
     tape = entry("measure", visit, now, scale="tape", girth=72.8, length=65, inches=True, given_by="Marta")
     grade = entry("measure", visit, now, scale="lameness", number=2, given_by="Dr. Ada Lindqvist")

@@ -96,6 +96,7 @@ def test_the_day_is_taken_along_with_all_that_the_barn_needs(as_owner_manager, v
     pack = as_owner_manager.get("/barn/pack/", **PHONE).json()
     (stop,), about = pack["days"][0]["stops"], pack["days"][0]["visits"][str(visit.pk)]
     assert (stop["barn"], stop["visits"], stop["starts"]) == (visit.barn.name, [visit.pk], "9:00")
+    assert (pack["phone"], pack["slips"]) == (Phone.objects.get().pk, 0)
     assert "Watch the horse this evening" in pack["business"]["after_care"][0]
     assert len(pack["business"]["first_session"]) == 3
     assert (about["horse"], about["handling"]) == (visit.animal.name, "Loose in the stall.")

@@ -32,6 +32,9 @@ export function nextPage(pk) {
   );
 }
 
+/** How many slips this phone gave out: those that the office has, and those still here. */
+const slipsGiven = () => Math.max(barn.pack.slips, Number(localStorage.getItem(`slips-${barn.pack.phone}`) ?? 0));
+
 /** @param {number} pk */
 export function moneyPage(pk) {
   const visit = barn.visit(pk);
@@ -41,12 +44,13 @@ export function moneyPage(pk) {
   const money = (amount) => new Intl.NumberFormat([], { style: "currency", currency }).format(Number(amount));
   /** @param {number} person */
   const from = (person) => visit.people.find(([key]) => key === person)?.[1] ?? "";
-  const slips = barn.sheet(pk).money.map(({ id, at, values }) => h("li.slip", h("strong", money(values.amount)), ` ${values.method === "cash" ? "cash" : "check"}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${id.slice(-6)}.`));
+  const slips = barn.sheet(pk).money.map(({ at, values }) => h("li.slip", h("strong", money(values.amount)), ` ${values.method === "cash" ? "cash" : "check"}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${values.slip}.`));
   /** @param {string} method */
   const keep = async (method) => {
     const amount = valueOf("amount").replace(",", ".");
     if (!(Number(amount) > 0)) document.getElementById("amount")?.focus();
-    else if (await barn.note("money", pk, { person: Number(valueOf("from")), amount, method, words: valueOf("money-words") })) {
+    else if (await barn.note("money", pk, () => ({ person: Number(valueOf("from")), amount, method, words: valueOf("money-words"), slip: `P${barn.pack.phone}-${String(slipsGiven() + 1).padStart(4, "0")}` }))) {
+      localStorage.setItem(`slips-${barn.pack.phone}`, String(slipsGiven() + 1));
       for (const id of ["amount", "money-words"]) /** @type {HTMLInputElement} */ (document.getElementById(id)).value = "";
       state.show();
     }

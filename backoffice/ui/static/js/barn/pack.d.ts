@@ -55,6 +55,8 @@ type Pack = {
   ends: number;
   taken: number;
   person: { pk: number; name: string };
+  phone: number;
+  slips: number;
   may: { override: boolean; money: boolean };
   business: { name: string; currency: string; inches: boolean; first_session: string[]; after_care: string[] };
   body: [area: string, group: string, offered: boolean][];

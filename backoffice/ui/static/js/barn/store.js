@@ -5,7 +5,7 @@ import { uuid7 } from "./entries.js";
 /** @typedef {import("./entries.js").Entry} Entry */
 
 /** What this page can read; a day in an older form is taken along anew. */
-const PACK_VERSION = 2;
+const PACK_VERSION = 3;
 const page = uuid7();
 /** @type {Worker} */
 let worker;

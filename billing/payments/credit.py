@@ -1,0 +1,90 @@
+"""Credit on account: used for open invoices, or given back."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.business.queries import local_date, the_business
+from backoffice.refusal import Refused
+from billing.invoices.models import Invoice
+from billing.invoices.queries import open_invoices
+from billing.journal.actions import post
+from billing.journal.models import Account
+from billing.money.rounding import minor_digits, round_money
+from billing.money.words import plain
+from billing.numbers.actions import take_number
+from billing.payments.actions import HELD_ON
+from billing.payments.models import Allocation, Payment, Refund, RefundPart
+from billing.payments.queries import credit_on_account, oldest_first, payments_shown
+from clients.people.models import Person
+
+
+@audit.action
+def use_credit(*, payer: Person, on: date, at: datetime, by: User) -> Mapping[Invoice, Decimal]:
+    """Settle the payer's open invoices with their credit, as far as it goes, the one due first at the top."""
+    owed = oldest_first(credit_on_account(payer), list(open_invoices(payer, on)))
+    if not owed:
+        raise Refused("There is no credit, or no open invoice, to bring together.")
+    for invoice, part in owed.items():
+        for payment, taken in _from_payments(payer, part).items():
+            _allocate(payment, invoice, taken)
+        entries = [(Account.CREDIT, part, payer), (Account.RECEIVABLE, -part, payer)]
+        post(day=on, text=f"Credit used for {invoice}", source=invoice, entries=entries)
+        audit.record("credit used", invoice, at=at, by=by, changes={"payer": payer.pk, "amount": part})
+    return owed
+
+
+def _allocate(payment: Payment, invoice: Invoice, amount: Decimal) -> None:
+    allocation = Allocation.objects.filter(payment=payment, invoice=invoice).first()
+    if allocation is None:
+        Allocation.objects.create(payment=payment, invoice=invoice, amount=amount)
+    else:
+        allocation.amount += amount
+        allocation.save(update_fields=["amount"])
+
+
+def _from_payments(payer: Person, amount: Decimal) -> dict[Payment, Decimal]:
+    """Which payments' credit makes up the amount, the oldest first."""
+    taken: dict[Payment, Decimal] = {}
+    for payment in payments_shown().filter(payer=payer, credit__gt=0).order_by("received_on", "number"):
+        part = min(amount, payment.credit)
+        if part > 0:
+            taken[payment], amount = part, amount - part
+    return taken
+
+
+@audit.action
+def give_credit_back(
+    *, payer: Person, amount: Decimal, method: Payment.Method, on: date, reference: str = "", at: datetime, by: User
+) -> Refund:
+    """Money that no invoice has taken goes back to the payer; never more than there is."""
+    currency, credit = the_business().currency, credit_on_account(payer)
+    if amount <= 0:
+        raise Refused("A refund is more than nothing.")
+    if round_money(amount, currency) != amount:
+        raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
+    if amount > credit:
+        raise Refused(f"{payer} has {plain(credit, currency)} of credit, less than {plain(amount, currency)}.")
+    if on > local_date(at):
+        raise Refused("Money is not given back ahead of today.")
+    refund = Refund.objects.create(
+        number=take_number("refund"),
+        payer=payer,
+        given_on=on,
+        amount=amount,
+        method=method,
+        reference=reference.strip(),
+        recorded_at=at,
+        recorded_by=by,
+    )
+    RefundPart.objects.bulk_create(
+        RefundPart(refund=refund, payment=payment, amount=part)
+        for payment, part in _from_payments(payer, amount).items()
+    )
+    entries = [(Account.CREDIT, amount, payer), (HELD_ON[method], -amount, None)]
+    post(day=on, text=f"Refund {refund.number}", source=refund, entries=entries)
+    changes = {"number": refund.number, "payer": payer.pk, "amount": amount}
+    audit.record("credit given back", refund, at=at, by=by, changes=changes)
+    return refund
