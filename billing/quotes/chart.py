@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 
+from backoffice.ui.ticks import nice_step
 from billing.quotes.comparison import OptionMeasures
 from billing.quotes.labels import Box, place_labels
 
 WIDTH, HEIGHT = 350, 300
 LEFT, RIGHT, TOP, BOTTOM = 50, 30, 24, 34
 PLOT = Box(LEFT + 2, TOP - 14, WIDTH - 2, HEIGHT - BOTTOM - 4)
-NICE_STEPS = (1, 2, 5, 10)
-TICKS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +89,6 @@ def draw(options: Sequence[OptionMeasures], budget: Decimal | None) -> Chart | N
         covered_ticks=tuple(Tick(_upward(Fraction(part, 4)), f"{part * 25} %") for part in range(5)),
         budget_x=budget_x,
     )
-
-
-def nice_step(highest: Decimal) -> Decimal:
-    """A round distance between ticks (1, 2 or 5 times a power of ten), so that about three reach `highest`."""
-    if highest <= 0:
-        return Decimal(1)
-    rough = highest / TICKS
-    power = Decimal(10) ** rough.adjusted()
-    return next(power * nice for nice in NICE_STEPS if power * nice >= rough)
 
 
 def _upward(covered: Fraction | None) -> float:

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
+from backoffice.ui.ticks import nice_step
 from clients.animals.scales import Scale, say_number
 
 WIDTH, HEIGHT = 350, 170
 LEFT, RIGHT, TOP, BOTTOM = 50, 16, 16, 34
-NICE_STEPS = (Decimal(1), Decimal(2), Decimal(5), Decimal(10))
-TICKS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,16 +82,10 @@ def value_ticks(scale: Scale, values: Sequence[Decimal]) -> list[Decimal]:
     """The marks of a scale that has ends of its own; else round steps from below the least to above the most."""
     if scale.marks:
         return [Decimal(mark) for mark in scale.marks]
-    step = max(_nice_step(max(max(values) - min(values), Decimal(1))), scale.step)
+    step = max(nice_step(max(max(values) - min(values), Decimal(1))), scale.step)
     first, last = (int((end / step).to_integral_value(way)) for end, way in _ends(values))
     return [step * number for number in range(first, max(last, first + 1) + 1)]
 
 
 def _ends(values: Sequence[Decimal]) -> tuple[tuple[Decimal, str], tuple[Decimal, str]]:
     return (min(values), ROUND_FLOOR), (max(values), ROUND_CEILING)
-
-
-def _nice_step(span: Decimal) -> Decimal:
-    rough = span / TICKS
-    power = Decimal(10) ** rough.adjusted()
-    return next(power * nice for nice in NICE_STEPS if power * nice >= rough)

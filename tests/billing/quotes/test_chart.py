@@ -2,9 +2,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from backoffice.ui.ticks import nice_step
 from billing.money.call_out import CallOut
 from billing.money.pricing import Service
-from billing.quotes.chart import BOTTOM, HEIGHT, LEFT, PLOT, RIGHT, TOP, WIDTH, draw, nice_step
+from billing.quotes.chart import BOTTOM, HEIGHT, LEFT, PLOT, RIGHT, TOP, WIDTH, draw
 from billing.quotes.comparison import compare
 from billing.quotes.labels import DOT, LONGEST_NAME, Box, place_labels
 from clients.plans.cadence import Kind, Phase
