@@ -74,6 +74,22 @@ class PaymentForm(Form):
         return self._chosen() or oldest_first(self.cleaned_data["amount"], self.invoices)
 
 
+class StatementForm(Form):
+    """From which day a statement goes; it ends today."""
+
+    since = forms.DateField(label="From")
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def clean_since(self) -> date:
+        since: date = self.cleaned_data["since"]
+        if since > self.today:
+            raise forms.ValidationError("This day is still to come.")
+        return since
+
+
 class RefundForm(Form):
     """Credit that goes back to who paid it."""
 

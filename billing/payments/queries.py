@@ -12,12 +12,22 @@ from django.shortcuts import get_object_or_404
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from billing.invoices.models import Charge, ChargeShare, CreditNote, Invoice
-from billing.invoices.queries import drafts_waiting, invoices_shown, proposals_by_day, shares_to_invoice, uncharged_days
+from billing.invoices.queries import (
+    drafts_waiting,
+    invoices_shown,
+    open_invoices,
+    proposals_by_day,
+    shares_to_invoice,
+    uncharged_days,
+)
+from billing.journal.models import Account, Posting
 from billing.payments.models import Allocation, Payment, Refund, RefundPart
+from billing.payments.statement import Statement, aged, moves_from
 from clients.barnside.models import HandMoney
 from clients.barnside.queries import hand_money
 from clients.people.models import Person
 
+BETWEEN_US = (Account.RECEIVABLE, Account.CREDIT)
 MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
 
 
@@ -138,6 +148,21 @@ def credit_on_account(payer: Person | None = None) -> Decimal:
         sum(rows.values_list("amount", flat=True), Decimal(0)) for rows in (payments, allocations, refunds)
     )
     return received - used - given_back
+
+
+def statement_of(payer: Person, *, since: date, until: date) -> Statement:
+    """By the books: what moved between us and the payer since a day; ages as of `until`, which is today."""
+    rows = Posting.objects.filter(payer=payer, account__in=BETWEEN_US, transaction__day__lte=until)
+    events: dict[int, tuple[date, str, Decimal]] = {}
+    opening = Decimal(0)
+    found = rows.order_by("transaction__day", "transaction", "pk")
+    for day, pk, text, amount in found.values_list("transaction__day", "transaction", "transaction__text", "amount"):
+        if day < since:
+            opening += amount
+        else:
+            events[pk] = (day, text, amount + (events[pk][2] if pk in events else 0))
+    ages = aged(open_invoices(payer, until).values_list("due_on", "open"), until)
+    return Statement(since, until, opening, moves_from(opening, events.values()), ages)
 
 
 def get_payment_or_404(request: HttpRequest, pk: int) -> Payment:

@@ -1,3 +1,4 @@
+from datetime import date
 from decimal import Decimal
 
 from django.contrib import messages
@@ -5,11 +6,13 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
 from backoffice.business.queries import local_date
+from backoffice.documents.render import render_pdf
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from billing.invoices.models import Invoice
@@ -19,7 +22,7 @@ from billing.money.rounding import round_money
 from billing.packages.queries import packages_left
 from billing.payments.actions import take_payment
 from billing.payments.credit import give_credit_back, use_credit
-from billing.payments.forms import PaymentForm, RefundForm
+from billing.payments.forms import PaymentForm, RefundForm, StatementForm
 from billing.payments.models import Payment
 from billing.payments.queries import (
     credit_on_account,
@@ -29,6 +32,7 @@ from billing.payments.queries import (
     money_overview,
     payers_shown,
     payments_shown,
+    statement_of,
     waiting_shares,
 )
 from billing.payments.tables import PayerFilter, PayerTable, PaymentFilter, PaymentTable
@@ -138,6 +142,23 @@ def payment_new(request: StaffRequest, payer_pk: int) -> HttpResponse:
         template="billing/payments/take.html",
         context={"invoice_fields": [form[name] for name in form.fields if name.startswith("invoice-")]},
     )
+
+
+@require_GET
+def payer_statement(request: StaffRequest, pk: int) -> HttpResponse:
+    """What somebody was asked and gave since a day, as a page or, with `paper`, as a PDF to send."""
+    person, today = get_payer_or_404(request, pk), timezone.localdate()
+    start = {"since": date(today.year, 1, 1).isoformat()}
+    form = StatementForm(request.GET if "since" in request.GET else start, today=today)
+    since = form.cleaned_data["since"] if form.is_valid() else date(today.year, 1, 1)
+    context = {"person": person, "form": form, "statement": statement_of(person, since=since, until=today)}
+    if "paper" not in request.GET or not form.is_valid():
+        return render(request, "billing/payments/statement.html", context)
+    name = f"statement-{slugify(person.name) or person.pk}-{today.isoformat()}.pdf"
+    paper = HttpResponse(render_pdf("documents/statement.html", context), content_type="application/pdf")
+    paper["Content-Disposition"] = f'inline; filename="{name}"'
+    paper["Cache-Control"] = "no-store"
+    return paper
 
 
 @require_POST
