@@ -97,8 +97,9 @@ def test_a_visit_is_written_up_by_keyboard_alone(practice, visits, phones):
     phone.press("9:00Copper Hasp")
     phone.says("Code 4417")
     phone.press("Ember Day")
-    for line in ("No stop sign", "Dry", "Moving as usual", "Handler", "Phones and keys"):
+    for n, line in enumerate(("No stop sign", "Dry", "Moving as usual", "Handler", "Phones and keys"), start=1):
         phone.press(line, "Space")
+        phone.says(f"{n} to send, no signal")
     phone.press("Show the horse")
     phone.press("Withers, left side", "Space")
     expect(phone.page.locator("#draw-right-Withers")).to_have_attribute("aria-checked", "true")

@@ -28,10 +28,12 @@ let phone = localStorage.getItem("phone") ?? "";
 
 /** @param {number} person */
 function knowPerson(person) {
+  const isOther = status.person !== person;
   status.person = person;
   phone = localStorage.getItem(`phone-${person}`) ?? crypto.randomUUID();
   localStorage.setItem(`phone-${person}`, phone);
   localStorage.setItem("phone", phone);
+  if (isOther) changed();
 }
 
 /** The office's clock less this phone's, as last known. */
@@ -83,6 +85,7 @@ async function round() {
 
 /** @param {Word} word */
 function say(word, sentence = "") {
+  if (status.word === word && status.sentence === sentence) return;
   Object.assign(status, { word, sentence });
   changed();
 }
