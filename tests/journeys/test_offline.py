@@ -12,7 +12,7 @@ from datetime import date, timedelta
 import pytest
 from django.contrib.sessions.models import Session
 from django.utils import timezone
-from playwright.sync_api import expect
+from playwright.sync_api import Error, expect
 
 from backoffice.access.models import User
 from backoffice.access.powers import Role
@@ -27,7 +27,7 @@ from tests.clients.barnside.entries import ALL_WELL, area
 from tests.factories.backoffice import UserFactory
 from tests.factories.clients import FormFactory
 from tests.factories.paperwork import version_of
-from tests.journeys.barn_phone import BarnPhone
+from tests.journeys.barn_phone import BARN, BarnPhone
 from tests.journeys.conftest import PASSWORD
 from tests.journeys.relay import Relay
 from tests.uploads import photo
@@ -324,6 +324,19 @@ def test_a_removed_phone_puts_the_day_away_when_it_has_nothing_to_send(practice,
     phone.send()
     phone.says("This phone was removed from the office.", "Nothing is taken along")
     assert not [name for name in names_on(phone) if name.startswith("pack-")]
+
+
+def test_an_entry_that_fails_holds_up_none_after_it(practice, visits, phones):
+    phone = phones(practice)
+    phone.lose_signal()
+    with pytest.raises(Error, match="broken"):
+        phone.page.evaluate(
+            f"async (visit) => {{ {BARN} await barn.note('how', visit, () => {{ throw new Error('broken'); }}); }}",
+            visits[0].pk,
+        )
+    assert phone.note("how", visits[0].pk, {"note": "The next one."})
+    phone.send()
+    arrived(phone)
 
 
 def test_a_full_storage_is_said_while_entries_are_still_kept_and_then_none_is_half_written(practice, visits, phones):

@@ -31,8 +31,9 @@ export const barn = {
    * are given as a function, asked when it is their turn. @param {string} kind @param {number} visit @param {any} values
    * @returns {Promise<boolean>} */
   note(kind, visit, values, local = false) {
-    turn = turn.then(() => keep(kind, visit, typeof values === "function" ? values() : values, local));
-    return turn;
+    const kept = turn.then(() => keep(kind, visit, typeof values === "function" ? values() : values, local));
+    turn = kept.catch(() => false); // one that fails holds up none after it
+    return kept;
   },
 };
 
