@@ -8,8 +8,9 @@ import pytest
 from backoffice.audit.models import Entry
 from backoffice.refusal import Refused
 from billing.invoices.actions import Change, confirm_charges, discard_invoice, draft_invoices, issue_invoice
+from billing.invoices.crediting import credit_invoice
 from billing.invoices.models import Charge
-from billing.invoices.queries import proposals_for, uncharged_days, uncharged_sessions
+from billing.invoices.queries import lines_of, proposals_for, uncharged_days, uncharged_sessions
 from billing.journal.models import Account, Posting
 from billing.packages import actions, verification
 from billing.packages.queries import say_left
@@ -148,6 +149,24 @@ class TestPackages:
         change = {key: Change(Decimal(50), "half of it was by hand")}
         (charge,) = confirm_charges(day=DAY, keys={key}, changes=change, at=AT, by=owner_manager)
         assert (charge.amount, sold.uses.count()) == (50, 0)
+
+    def test_taken_back_whole_it_ends_and_leaves_no_income_and_no_debt(self, full, payer, owner_manager):
+        sold = sold_package(payer, full, owner_manager, count=4, price="100.00")
+        finished_visit(owned_horse(payer), full)
+        confirm_charges(day=DAY, at=AT, by=owner_manager)
+        invoice = bill(payer, owner_manager)
+        assert (balance(Account.PACKAGE_LIABILITY), balance(Account.INCOME_SESSIONS)) == (-75, -25)
+        (line,) = lines_of(invoice)
+        with pytest.raises(Refused, match="is taken back whole"):
+            credit_invoice(
+                invoice=invoice, amounts={line: Decimal(40)}, reason="Moved.", on=DAY, at=AT, by=owner_manager
+            )
+        credit_invoice(invoice=invoice, amounts={line: line.amount}, reason="Moved.", on=DAY, at=AT, by=owner_manager)
+        sold.refresh_from_db()
+        assert (sold.net, sold.earned, sold.closed_on) == (0, 0, DAY)
+        for account in (Account.PACKAGE_LIABILITY, Account.INCOME_SESSIONS, Account.RECEIVABLE):
+            assert balance(account) == 0
+        assert faults() == []
 
     def test_undoing_gives_it_back_with_a_trail(self, full, payer, owner_manager):
         sold_package(payer, full, owner_manager, count=3, price="100.00")
