@@ -6,11 +6,22 @@ from zoneinfo import ZoneInfo, available_timezones
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, URLValidator
 from django.db import models
+from stdnum import bic, iban
 
 
 def is_time_zone(value: str) -> None:
     if value not in available_timezones():
         raise ValidationError(f"“{value}” is not a time zone of the IANA list, such as America/Denver.")
+
+
+def is_iban(value: str) -> None:
+    if not iban.is_valid(value):
+        raise ValidationError("This is no IBAN: its check digits do not fit.")
+
+
+def is_bic(value: str) -> None:
+    if not bic.is_valid(value):
+        raise ValidationError("A BIC has 8 or 11 letters and digits.")
 
 
 def is_tile_address(value: str) -> None:
@@ -59,7 +70,13 @@ class Business(models.Model):
     time_zone = models.CharField(max_length=60, default="America/Denver", validators=[is_time_zone])
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.LETTER)
     words = models.CharField(max_length=2, choices=Words, default=Words.US)
+    country = models.CharField(max_length=2, default="US", help_text="Where you and, unless told, your owners are.")
     tax_identity = models.CharField(max_length=60, blank=True)
+    registration = models.CharField(max_length=60, blank=True)
+    iban = models.CharField(max_length=34, blank=True, validators=[is_iban])
+    bic = models.CharField(max_length=11, blank=True, validators=[is_bic])
+    prints_reference = models.BooleanField(default=False)
+    e_invoice = models.BooleanField(default=False)
     place_of_law = models.CharField(
         max_length=80, blank=True, help_text="State or country whose rules you recorded under Paperwork."
     )

@@ -22,19 +22,30 @@ from backoffice.business.queries import the_business
 STATIC_HOST = "static.invalid"  # RFC 2606: a name that never resolves; our fetcher maps it to the static folders
 STATIC_BASE = f"https://{STATIC_HOST}/documents/"
 VARIANT: Any = {"pdf_variant": "pdf/ua-1", "custom_metadata": False}
+WITH_FILE: Any = {"pdf_variant": "pdf/a-3a", "custom_metadata": False}  # PDF/A-3, the one that may carry any file
 _one_at_a_time = Lock()  # the fonts that documents share are not made for two threads
 PAGE_SIZES = {"letter": "Letter", "a4": "A4"}
 
 
-def render_pdf(template: str, context: Mapping[str, Any]) -> bytes:
-    """The PDF (PDF/UA-1, fonts embedded) of a template of `documents/`, on the business's paper.
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """A file that a PDF carries: the same content for a program to read."""
+
+    name: str
+    content: bytes
+    description: str
+
+
+def render_pdf(template: str, context: Mapping[str, Any], carried: Carried | None = None) -> bytes:
+    """The PDF (PDF/UA-1, fonts embedded) of a template of `documents/`, on the business's paper; with a file to carry
+    it is PDF/A-3a.
 
     `business` is added to the context. A reference to anything but `data:` and our own static files raises
     WeasyPrint's `FatalURLFetchingError`, a `BaseException`: no document is made with a part missing.
     """
     business = the_business()
     html = render_to_string(template, {**context, "business": business})
-    return pdf_of_html(html, paper=business.paper)
+    return pdf_of_html(html, paper=business.paper, carried=carried)
 
 
 def prepare_renderer() -> None:
@@ -42,18 +53,29 @@ def prepare_renderer() -> None:
     _style(the_business().paper)
 
 
-def pdf_of_html(html: str, *, paper: str) -> bytes:
+def pdf_of_html(html: str, *, paper: str, carried: Carried | None = None) -> bytes:
     from weasyprint import HTML
 
+    variant = WITH_FILE if carried else VARIANT
     page = HTML(string=html, base_url=STATIC_BASE, url_fetcher=_static_fetcher())
     with _one_at_a_time:
         style = _style(paper)
         # Most paper has one page; the number of several is known only when all are laid out, and that takes twice.
-        laid = page.render(stylesheets=[*style.sheets, style.one_page], font_config=style.fonts, **VARIANT)
+        laid = page.render(stylesheets=[*style.sheets, style.one_page], font_config=style.fonts, **variant)
         if len(laid.pages) > 1:
-            laid = page.render(stylesheets=[*style.sheets, style.pages], font_config=style.fonts, **VARIANT)
-        written = laid.write_pdf(**VARIANT)
+            laid = page.render(stylesheets=[*style.sheets, style.pages], font_config=style.fonts, **variant)
+        laid.metadata.attachments = _attachments(carried)
+        written = laid.write_pdf(**variant)
     return bytes(written or b"")
+
+
+def _attachments(carried: Carried | None) -> list[Any]:
+    from weasyprint import Attachment
+
+    if carried is None:
+        return []
+    file = {"name": carried.name, "description": carried.description, "relationship": "Alternative"}
+    return [Attachment(string=carried.content, **file)]
 
 
 @dataclass(frozen=True, slots=True)

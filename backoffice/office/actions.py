@@ -12,7 +12,7 @@ from backoffice.refusal import Refused
 from backoffice.team.actions import add_account
 from backoffice.team.queries import nobody_is_here
 
-WORDS_OF_ITS_OWN = {"name", "address", "email", "phone", "tax_identity", "how_to_pay"}
+WORDS_OF_ITS_OWN = {"name", "address", "email", "phone", "tax_identity", "registration", "iban", "bic", "how_to_pay"}
 
 
 @audit.action

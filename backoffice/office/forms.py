@@ -10,6 +10,7 @@ from backoffice.access.models import User
 from backoffice.access.powers import Role
 from backoffice.business.models import Business
 from backoffice.team.account_forms import HOW_TO_CHOOSE, check_passwords, password_field
+from backoffice.ui.countries import country_choices
 from backoffice.ui.forms import Form, ModelForm
 from backoffice.ui.spoken import Spoken
 from billing.money.rounding import CURRENCIES
@@ -37,6 +38,7 @@ class BusinessForm(Spoken, ModelForm):
     spoken = ("preparation_words", "after_care_words")
     currency = currency_field()
     time_zone = zone_field()
+    country = forms.ChoiceField(choices=country_choices, help_text="Yours and, unless told, that of your owners.")
     time_stamp_address = forms.URLField(
         label="Address of a time-stamp service",
         required=False,
@@ -51,7 +53,20 @@ class BusinessForm(Spoken, ModelForm):
         "places. Empty: the estimate above, and nobody is asked.",
     )
     layout = Layout(
-        Fieldset("On paper", "name", "address", "email", "phone", "tax_identity", "how_to_pay", "paper", "words"),
+        Fieldset(
+            "On paper",
+            "name",
+            "address",
+            "country",
+            "email",
+            "phone",
+            "tax_identity",
+            "registration",
+            "how_to_pay",
+            "paper",
+            "words",
+        ),
+        Fieldset("Paid by bank", "iban", "bic", "prints_reference", "e_invoice"),
         Fieldset("Place and money", "time_zone", "currency", "distance_unit", "place_of_law"),
         Fieldset("Periods", "quote_days", "payment_days", "cancel_notice_hours", "spot_needs_full_within"),
         Fieldset("In your words", "preparation_words", "first_session_words", "after_care_words"),
@@ -90,6 +105,12 @@ class BusinessForm(Spoken, ModelForm):
         labels = {
             "name": "Name of the business",
             "paper": "Paper size",
+            "tax_identity": "Tax number",
+            "registration": "Registration number of the business",
+            "iban": "IBAN",
+            "bic": "BIC",
+            "prints_reference": "Print a payment reference on each invoice",
+            "e_invoice": "Put an e-invoice into each invoice",
             "words": "Spelling and words",
             "distance_unit": "Distances in",
             "payment_days": "Days to pay an invoice",
@@ -115,6 +136,11 @@ class BusinessForm(Spoken, ModelForm):
             "dose_critical_holds": "Hold for a dose-critical medicine",
         }
         help_texts = {
+            "iban": "The account that owners pay into, where your country has them.",
+            "prints_reference": "ISO 11649: a bank carries it as it stands, so a payment is known by it. In EUR, with "
+            "an IBAN, a picture for the owner’s banking app stands beside it.",
+            "e_invoice": "EN 16931: the PDF carries the same invoice for programs to read. What the official rules "
+            "would refuse is not issued, and the page says what to mend.",
             "base_lat": "Where the day's drive starts and ends, such as 39.35.",
             "base_lon": "West is negative, such as -104.6.",
             "tile_address": "Such as https://tiles.example/{z}/{x}/{y}.png. Your browser then asks that host for "

@@ -80,3 +80,8 @@ def distance(meters: int | str | None, business: Any = None) -> str:
     if unit == "km":
         return f"{whole}{NARROW_SPACE}km"
     return f"{whole}{NARROW_SPACE}mile{'' if whole == 1 else 's'}"
+
+
+def in_fours(code: str) -> str:
+    """An IBAN or a payment reference as it is read out: in groups of four."""
+    return " ".join(code[start : start + 4] for start in range(0, len(code), 4))

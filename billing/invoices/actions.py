@@ -11,11 +11,12 @@ from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
-from backoffice.documents.render import prepare_renderer, render_pdf
+from backoffice.documents.render import prepare_renderer
 from backoffice.refusal import Refused
 from billing.invoices.deductions import put_back, take_off
-from billing.invoices.frozen import frozen_invoice, thawed
+from billing.invoices.frozen import frozen_invoice
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.papers import printed
 from billing.invoices.proposals import Proposal
 from billing.invoices.queries import lines_of, proposals_for, shares_to_invoice
 from billing.invoices.totals import Totals, totals_of
@@ -194,9 +195,10 @@ def _draft(shares: Sequence[ChargeShare], *, at: datetime, by: User) -> Invoice:
 def _write_totals(invoice: Invoice, lines: Sequence[InvoiceLine]) -> Totals:
     """Count the sums anew: a rate that was recorded since counts by its own dates."""
     counted = totals_of(lines, price_book(), invoice.currency)
-    for line, net, rate in zip(lines, counted.nets, counted.rates, strict=True):
-        line.net, line.tax_percent = net, rate.percent if rate else Decimal(0)
-    InvoiceLine.objects.bulk_update(lines, ["net", "tax_percent"])
+    for line, net, group in zip(lines, counted.nets, counted.of_lines, strict=True):
+        line.net, line.tax_group = net, group.category
+        line.tax_percent = group.rate.percent if group.rate else Decimal(0)
+    InvoiceLine.objects.bulk_update(lines, ["net", "tax_percent", "tax_group"])
     invoice.net, invoice.tax, invoice.total = counted.net, counted.tax, counted.total
     invoice.save(update_fields=["net", "tax", "total"])
     return counted
@@ -232,7 +234,7 @@ def _issue(*, invoice: Invoice, on: date, at: datetime, by: User) -> Invoice:
     invoice.due_on = on + timedelta(days=business.payment_days)
     counted = _write_totals(invoice, lines)
     invoice.frozen = frozen_invoice(invoice=invoice, lines=lines, counted=counted, business=business)
-    content = render_pdf("documents/invoice.html", {"invoice": thawed(invoice.frozen)})
+    content = printed("documents/invoice.html", "invoice", invoice.frozen, with_data=business.e_invoice)
     title = f"Invoice {invoice.name}"
     invoice.document = store_document(kind=Document.Kind.INVOICE, title=title, content=content, at=at, by=by)
     invoice.state = Invoice.State.ISSUED

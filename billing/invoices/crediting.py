@@ -12,11 +12,12 @@ from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
-from backoffice.documents.render import prepare_renderer, render_pdf
+from backoffice.documents.render import prepare_renderer
 from backoffice.refusal import Refused
 from billing.invoices.actions import ACCOUNTS
-from billing.invoices.frozen import frozen_credit_note, thawed
+from billing.invoices.frozen import frozen_credit_note
 from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
+from billing.invoices.papers import printed
 from billing.invoices.queries import credited_of, lines_of
 from billing.journal.actions import Entry, post
 from billing.journal.models import Account
@@ -185,16 +186,16 @@ def _note(invoice: Invoice, parts: Sequence[Part], reason: str, *, on: date, at:
         tax=tax,
         total=net + tax,
     )
-    note.frozen = frozen_credit_note(
-        note=note, parts=[(part.line, part.amount) for part in parts], business=the_business()
-    )
-    content = render_pdf("documents/credit_note.html", {"note": thawed(note.frozen)})
-    note.document = store_document(kind=Document.Kind.CREDIT_NOTE, title=str(note), content=content, at=at, by=by)
-    note.save(force_insert=True)
-    CreditLine.objects.bulk_create(
+    lines = [
         CreditLine(credit_note=note, position=position, line=part.line, amount=part.amount, net=part.net, tax=part.tax)
         for position, part in enumerate(parts, start=1)
-    )
+    ]
+    business = the_business()
+    note.frozen = frozen_credit_note(note=note, parts=lines, business=business)
+    content = printed("documents/credit_note.html", "note", note.frozen, with_data=business.e_invoice)
+    note.document = store_document(kind=Document.Kind.CREDIT_NOTE, title=str(note), content=content, at=at, by=by)
+    note.save(force_insert=True)
+    CreditLine.objects.bulk_create(lines)
     return note
 
 

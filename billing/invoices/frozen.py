@@ -1,14 +1,16 @@
 """All that an invoice prints, as plain JSON, so that it can be printed again with no look at anything that moves."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from backoffice.business.models import Business
-from billing.invoices.models import CreditNote, Invoice, InvoiceLine
+from billing.invoices.models import Charge, CreditLine, CreditNote, Invoice, InvoiceLine
 from billing.invoices.totals import TaxGroup, Totals
+from billing.money.reference import creditor_reference
 from billing.money.rounding import round_money
+from billing.money.totals import totals
 from billing.packages.queries import say_left
 from clients.animals.shares import say_share
 from clients.people.models import Person
@@ -24,8 +26,11 @@ def frozen_invoice(
     charges = [line.charge_share.charge for line in lines]
     days = [charge.work_day for charge in charges if charge.amount >= 0]
     currency = invoice.currency
+    is_prepayment = all(charge.kind == Charge.Kind.DEPOSIT for charge in charges)
     return {
+        "kind": "prepayment" if is_prepayment else "invoice",
         "number": invoice.name,
+        "reference": creditor_reference(invoice.name) if business.prints_reference else "",
         "issued_on": _day(invoice.issued_on),
         "due_on": _day(invoice.due_on),
         "work_from": _day(min(days)),
@@ -33,7 +38,7 @@ def frozen_invoice(
         "currency": currency,
         "words": business.words,
         "seller": _seller(business),
-        "payer": {"name": invoice.payer.name, "address": invoice.payer.address},
+        "payer": _payer(invoice.payer, business),
         "lines": [_line(line, currency) for line in lines],
         "tax_word": "VAT" if business.words == Business.Words.UK else "Sales tax",
         "tax_groups": [_tax_group(group, currency) for group in counted.groups],
@@ -48,12 +53,11 @@ def frozen_invoice(
     }
 
 
-def frozen_credit_note(
-    *, note: CreditNote, parts: Sequence[tuple[InvoiceLine, Decimal]], business: Business
-) -> dict[str, Any]:
-    """The same for a credit note; each line says what of it is taken back."""
+def frozen_credit_note(*, note: CreditNote, parts: Sequence[CreditLine], business: Business) -> dict[str, Any]:
+    """The same for a credit note; each part says what of its line is taken back."""
     currency, invoice = note.invoice.currency, note.invoice
     return {
+        "kind": "credit note",
         "number": note.name,
         "issued_on": _day(note.issued_on),
         "invoice": invoice.name,
@@ -62,18 +66,9 @@ def frozen_credit_note(
         "currency": currency,
         "words": business.words,
         "seller": _seller(business),
-        "payer": {"name": invoice.payer.name, "address": invoice.payer.address},
-        "lines": [
-            {
-                "day": _day(line.charge_share.charge.work_day),
-                "text": line.text,
-                "place": line.charge_share.charge.place,
-                "whole": _amount(line.amount, currency),
-                "amount": _amount(amount, currency),
-                "is_part": amount != line.amount,
-            }
-            for line, amount in parts
-        ],
+        "payer": _payer(invoice.payer, business),
+        "lines": [_credit_line(part, currency) for part in parts],
+        "tax_groups": _credit_groups(parts, note.invoice.frozen or {}, currency),
         "tax_word": "VAT" if business.words == Business.Words.UK else "Sales tax",
         "net": _amount(note.net, currency),
         "tax": _amount(note.tax, currency),
@@ -83,8 +78,12 @@ def frozen_credit_note(
 
 
 def _seller(business: Business) -> dict[str, str]:
-    names = ("name", "address", "email", "phone", "tax_identity")
+    names = ("name", "address", "country", "email", "phone", "tax_identity", "registration", "iban", "bic")
     return {name: getattr(business, name) for name in names}
+
+
+def _payer(payer: Person, business: Business) -> dict[str, str]:
+    return {"name": payer.name, "address": payer.address, "country": payer.country or business.country}
 
 
 def _line(line: InvoiceLine, currency: str) -> dict[str, str]:
@@ -98,7 +97,24 @@ def _line(line: InvoiceLine, currency: str) -> dict[str, str]:
         "share": "" if share.share == 1 else say_share(share.share),
         "whole": _amount(charge.amount, currency),
         "amount": _amount(line.amount, currency),
+        "net": _amount(line.net, currency),
         "tax_percent": _percent(line.tax_percent),
+        "tax_category": line.tax_group,
+    }
+
+
+def _credit_line(part: CreditLine, currency: str) -> dict[str, Any]:
+    line = part.line
+    return {
+        "day": _day(line.charge_share.charge.work_day),
+        "text": line.text,
+        "place": line.charge_share.charge.place,
+        "whole": _amount(line.amount, currency),
+        "amount": _amount(part.amount, currency),
+        "net": _amount(part.net, currency),
+        "is_part": part.amount != line.amount,
+        "tax_percent": _percent(line.tax_percent),
+        "tax_category": line.tax_group,
     }
 
 
@@ -109,12 +125,34 @@ def _other_owner(owner: Person | None, payer_pk: int) -> str:
 
 def _tax_group(group: TaxGroup, currency: str) -> dict[str, Any]:
     return {
+        "category": group.category,
         "percent": _percent(group.rate.percent) if group.rate else "",
         "included": bool(group.rate and group.rate.is_included),
         "text": group.rate.text if group.rate else "",
         "base": _amount(group.base, currency),
         "tax": _amount(group.tax, currency),
     }
+
+
+def _credit_groups(parts: Sequence[CreditLine], invoice: Mapping[str, Any], currency: str) -> list[dict[str, Any]]:
+    """What is taken back by category and rate, in the words of the invoice."""
+    nets = totals((_terms(part.line), part.net) for part in parts)
+    taxes = totals((_terms(part.line), part.tax) for part in parts)
+    texts = {(group["category"], group["percent"] or "0"): group["text"] for group in invoice["tax_groups"]}
+    return [
+        {
+            "category": category,
+            "percent": percent,
+            "text": texts.get((category, percent), ""),
+            "base": _amount(net, currency),
+            "tax": _amount(taxes[category, percent], currency),
+        }
+        for (category, percent), net in nets.items()
+    ]
+
+
+def _terms(line: InvoiceLine) -> tuple[str, str]:
+    return line.tax_group, _percent(line.tax_percent)
 
 
 def _percent(percent: Decimal) -> str:

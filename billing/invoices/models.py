@@ -198,6 +198,7 @@ class InvoiceLine(models.Model):
     amount = money_field()
     net = money_field(default=0, help_text="The amount before tax.")
     tax_percent = models.DecimalField(max_digits=6, decimal_places=3, default=0)
+    tax_group = models.CharField(max_length=2, default="O", help_text="UNCL 5305: S, Z, E, or O where no rate stands.")
 
     class Meta:
         ordering = ["invoice", "position"]

@@ -274,6 +274,17 @@ def credited_of(lines: Iterable[InvoiceLine]) -> dict[int, tuple[Decimal, Decima
     return found
 
 
+def frozen_by_name(name: str) -> Any:
+    """What was frozen of the invoice (2026-0017) or credit note (2026-C0003) of that name; None where there is none."""
+    number = name.rpartition("-")[2]
+    papers = CreditNote.objects.all() if number.startswith("C") else Invoice.objects.exclude(number=None)
+    digits = number.removeprefix("C")
+    if not digits.isdecimal() or len(digits) > 9:
+        return None
+    found = papers.filter(number=int(digits)).first()
+    return found.frozen if found is not None and found.name == name else None
+
+
 def drafts_waiting() -> dict[str, Any]:
     return Invoice.objects.filter(state=Invoice.State.DRAFT).aggregate(count=Count("pk"), total=Sum("total"))
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from billing.einvoice.categories import OUTSIDE, tax_category
 from billing.invoices.models import InvoiceLine
 from billing.money.rounding import round_money
 from billing.money.tax import Rounding, Tax, apply_tax
@@ -20,17 +21,22 @@ class TaxGroup:
     base: Decimal
     tax: Decimal
 
+    @property
+    def category(self) -> str:
+        """By UNCL 5305, as an e-invoice names it."""
+        return tax_category(self.rate.percent, self.rate.text) if self.rate else OUTSIDE
+
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Before tax, tax, to pay; each line before tax and its rate, in the order of the lines."""
+    """Before tax, tax, to pay; each line before tax, and the group that it is in."""
 
     net: Decimal
     tax: Decimal
     total: Decimal
     groups: tuple[TaxGroup, ...]
     nets: tuple[Decimal, ...]
-    rates: tuple[TaxRate | None, ...]
+    of_lines: tuple[TaxGroup, ...]
 
 
 def totals_of(lines: Sequence[InvoiceLine], book: PriceBook, currency: str) -> Totals:
@@ -41,18 +47,21 @@ def totals_of(lines: Sequence[InvoiceLine], book: PriceBook, currency: str) -> T
     rounding = Rounding(rules.tax_rounding)
     nets = [Decimal(0)] * len(lines)
     groups: list[TaxGroup] = []
+    of_lines: dict[int, TaxGroup] = {}
     for terms in dict.fromkeys(map(_terms, rates)):
         places = [place for place, other in enumerate(rates) if _terms(other) == terms]
         rate = rates[places[0]]
         amounts = [round_money(lines[place].amount, currency) for place in places]
         tax = Tax(rate.percent, rounding, rate.is_included) if rate else Tax()
         taxed = apply_tax(amounts, tax, currency)
+        group = TaxGroup(rate, taxed.net, taxed.tax)
         for place, net in zip(places, taxed.nets, strict=True):
-            nets[place] = net
-        groups.append(TaxGroup(rate, taxed.net, taxed.tax))
+            nets[place], of_lines[place] = net, group
+        groups.append(group)
     net = sum((group.base for group in groups), Decimal(0))
     tax_sum = sum((group.tax for group in groups), Decimal(0))
-    return Totals(net, tax_sum, net + tax_sum, tuple(groups), tuple(nets), rates)
+    in_order = tuple(of_lines[place] for place in range(len(lines)))
+    return Totals(net, tax_sum, net + tax_sum, tuple(groups), tuple(nets), in_order)
 
 
 def _terms(rate: TaxRate | None) -> tuple[Decimal, bool, str] | None:

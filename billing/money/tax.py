@@ -58,7 +58,8 @@ def apply_tax(amounts: Sequence[Decimal], tax: Tax, currency: str) -> Taxed:
 def _tax_on_top(amounts: Sequence[Decimal], whole: Decimal, tax: Tax, currency: str) -> Decimal:
     if tax.rounding == Rounding.TOTAL:
         return round_money(whole * tax.rate / HUNDRED, currency)
-    return sum((round_money(amount * tax.rate / HUNDRED, currency) for amount in amounts), Decimal(0))
+    by_line = sum((round_money(amount * tax.rate / HUNDRED, currency) for amount in amounts), Decimal(0))
+    return max(by_line, whole * 0) if whole >= 0 else by_line  # a discount's line takes no more tax off than there was
 
 
 def _nets_by_line(amounts: Sequence[Decimal], tax: Tax, currency: str) -> tuple[Decimal, ...]:

@@ -18,6 +18,7 @@ from clients.people.models import Person
 from clients.people.names import erased_name
 
 OPEN = (Quote.State.DRAFT, Quote.State.OFFERED)
+NOBODY = {"name": "", "address": ""}
 
 
 def held_about(person: Person, on: date) -> Iterator[Held]:
@@ -129,7 +130,7 @@ def _invoice(invoice: Invoice) -> Held:
 def _empty_invoice(invoice: Invoice) -> None:
     """Number, lines, amounts and tax stay for good; who it was for goes."""
     frozen = renamed(invoice.frozen, {invoice.payer.name: erased_name(invoice.payer_id)})
-    frozen["payer"] = {"name": "", "address": ""}
+    frozen["payer"] |= NOBODY
     Invoice.objects.filter(pk=invoice.pk).update(frozen=frozen)
 
 
@@ -142,7 +143,8 @@ def _credit_note(note: CreditNote) -> Held:
 def _empty_credit_note(note: CreditNote) -> None:
     """Number, lines, amounts and tax stay for good; who it was for goes."""
     payer = note.invoice.payer
-    frozen = renamed(note.frozen, {payer.name: erased_name(payer.pk)}) | {"payer": {"name": "", "address": ""}}
+    frozen = renamed(note.frozen, {payer.name: erased_name(payer.pk)})
+    frozen["payer"] |= NOBODY
     CreditNote.objects.filter(pk=note.pk).update(frozen=frozen, reason="Erased by a rule of keeping.")
 
 

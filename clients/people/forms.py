@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
+from backoffice.ui.countries import country_choices
 from backoffice.ui.forms import ModelForm
 from clients.people.models import WEEKDAYS, Barn, BarnWindow, Person, VetPractice
 from clients.people.phone import tidy_phone
@@ -54,6 +55,9 @@ def choose_from(rows: QuerySet[Any], field: forms.Field, nothing: str) -> None:
 
 class PersonForm(ModelForm):
     far_days = ("born_on",)
+    country = forms.ChoiceField(
+        choices=lambda: [("", "As yours"), *country_choices()], required=False, help_text="Named on an e-invoice."
+    )
     layout = Layout(
         "name",
         "phone",
@@ -65,6 +69,7 @@ class PersonForm(ModelForm):
         "under_age",
         "guardian",
         "wants_deposit",
+        "country",
         "note",
         END_OF_MORE,
     )
@@ -81,6 +86,7 @@ class PersonForm(ModelForm):
             "under_age",
             "guardian",
             "wants_deposit",
+            "country",
             "note",
         ]
         field_classes = {"phone": PhoneField}

@@ -20,6 +20,7 @@ class Person(models.Model):
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
     address = models.TextField(max_length=400, blank=True)
+    country = models.CharField(max_length=2, blank=True, help_text="Only where it is another than yours.")
     born_on = models.DateField(
         "date of birth", null=True, blank=True, help_text="Only needed where age decides who may sign."
     )

@@ -14,6 +14,7 @@ register.filter("clock", words.clock)
 register.filter("hours", words.hours)
 register.filter("distance", words.distance)
 register.filter("percent_down", words.percent_down)
+register.filter("in_fours", words.in_fours)
 
 
 @register.filter

@@ -75,7 +75,7 @@ def test_when_the_years_are_over_all_words_go_and_the_accounts_stay_whole(person
     assert list(Posting.objects.order_by("pk").values_list("account", "amount")) == amounts
     invoice = Invoice.objects.get()
     assert invoice.number == 1
-    assert invoice.frozen["payer"] == {"name": "", "address": ""}
+    assert invoice.frozen["payer"] == {"name": "", "address": "", "country": "US"}
     assert not PersonKey.objects.exists()
     assert not HealthFact.objects.exists()
     assert Decision.objects.filter(facts={}).count() == Decision.objects.count()

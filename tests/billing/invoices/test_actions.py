@@ -244,7 +244,7 @@ class TestIssuing:
         payer.save()
         invoice.refresh_from_db()
         frozen = invoice.frozen
-        assert frozen["payer"] == {"name": "Corin Vale-Ashby", "address": "22 Creek Lane"}
+        assert frozen["payer"] == {"name": "Corin Vale-Ashby", "address": "22 Creek Lane", "country": "US"}
         assert frozen["how_to_pay"] == "Check or cash at the barn."
         (line,) = frozen["lines"]
         assert (line["text"], line["whole"], line["share"], line["amount"]) == (
@@ -324,11 +324,11 @@ class TestIssuing:
     def test_a_failing_render_leaves_nothing_half_done(self, business, owner_manager, monkeypatch):
         draft = draft_for(PersonFactory(), owner_manager)
 
-        def fail(*args: object) -> bytes:
+        def fail(*args: object, **more: object) -> bytes:
             raise RuntimeError("no paper")
 
         with monkeypatch.context() as patch:
-            patch.setattr(actions, "render_pdf", fail)
+            patch.setattr(actions, "printed", fail)
             with pytest.raises(RuntimeError):
                 issue_invoice(invoice=draft, on=DAY, at=AT, by=owner_manager)
         draft.refresh_from_db()
