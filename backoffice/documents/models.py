@@ -19,6 +19,7 @@ class Document(models.Model):
         INVOICE = "invoice", "Invoice"
         CREDIT_NOTE = "credit_note", "Credit note"
         RECEIPT = "receipt", "Receipt"
+        DEPOSIT_SLIP = "deposit_slip", "Deposit slip"
         HISTORY = "history", "History file"
         ERASURE = "erasure", "Erasure certificate"
         INCIDENT = "incident", "Incident note"
@@ -40,6 +41,7 @@ class Document(models.Model):
         Kind.INVOICE: Power.SEE_MONEY,
         Kind.CREDIT_NOTE: Power.SEE_MONEY,
         Kind.RECEIPT: Power.SEE_MONEY,
+        Kind.DEPOSIT_SLIP: Power.SEE_MONEY,
         Kind.HISTORY: Power.SEE_HEALTH,
         Kind.ERASURE: Power.CHANGE_SETTINGS,
         Kind.INCIDENT: Power.SEE_HEALTH,

@@ -74,5 +74,6 @@ def money_checks() -> list[Check]:
         Check("packages and plans owe what is unused", packages.count_looked_at, packages.faults_of_liability),
         Check("transactions sum to zero", journal.count_looked_at, journal.faults_of_balance),
         Check("no more is allocated than there is", payments.count_payments, payments.faults_of_allocations),
+        Check("slips add up, checks are banked once", payments.count_held, payments.faults_of_held),
         Check("the books agree with invoices and payments", payments.count_payers, payments.faults_of_balances),
     ]

@@ -114,6 +114,8 @@ def _refuse_bad_note(invoice: Invoice, reason: str, *, on: date, today: date) ->
         raise Refused("A draft is thrown away, not credited.")
     if invoice.state == Invoice.State.CREDITED:
         raise Refused("This invoice is credited whole already.")
+    if invoice.write_offs.filter(undone_on=None).exists():
+        raise Refused("What is left of this invoice is written off. Take it up again first.")
     if not reason:
         raise Refused("A credit note says why.")
     if on > today:

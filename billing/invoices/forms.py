@@ -109,3 +109,21 @@ class CreditForm(Form):
     @property
     def anew(self) -> list[InvoiceLine]:
         return [line for line in self.lines if self.cleaned_data.get(f"anew_{line.pk}")]
+
+
+class WriteOffForm(Form):
+    """Why what is open is given up, and whether its tax comes back."""
+
+    reason = forms.CharField(max_length=300, label="Why")
+    relieves_tax = forms.BooleanField(
+        required=False,
+        label="The tax in it comes back",
+        help_text="Only where your tax office gives tax on bad debts back. Ask them.",
+    )
+    layout = Layout("reason", "relieves_tax")
+
+    def __init__(self, *args: Any, has_tax: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not has_tax:
+            del self.fields["relieves_tax"]
+            self.helper.layout = Layout("reason")

@@ -160,6 +160,7 @@ class Invoice(models.Model):
     # given by `invoices_shown`
     paid: Decimal
     credited: Decimal
+    written_off: Decimal
     open: Decimal
     shown: str
 
@@ -206,6 +207,29 @@ class InvoiceLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.text} {self.amount}"
+
+
+class WriteOff(models.Model):
+    """What somebody will not pay, given up by a person. Taken up again, it stays here with its day."""
+
+    invoice = models.ForeignKey(Invoice, models.PROTECT, related_name="write_offs")
+    on = models.DateField()
+    amount = money_field()
+    tax = money_field(default=0, help_text="The part of it that is tax and is asked back.")
+    reason = models.CharField(max_length=300)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    undone_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-on", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["invoice"], condition=Q(undone_on=None), name="written_off_once"),
+            models.CheckConstraint(condition=Q(amount__gt=0), name="write_off_above_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.amount} of {self.invoice} written off"
 
 
 class CreditNote(models.Model):

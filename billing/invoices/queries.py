@@ -29,7 +29,7 @@ from backoffice.business.queries import the_business
 from billing.invoices.day_proposals import proposals_of
 from billing.invoices.held import held_quotes, not_handed_out
 from billing.invoices.hires import HireDay, days_with_hires_due, hires_of, hires_on
-from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
+from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine, WriteOff
 from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.packages.queries import coverage_of
@@ -221,20 +221,22 @@ def lines_of(invoice: Invoice) -> list[InvoiceLine]:
 
 
 def invoices_shown(on: date) -> QuerySet[Any]:
-    """Invoices with what is `paid`, `credited`, `open` once issued, and `shown`: draft, due, part-paid, paid, overdue,
-    credited."""
+    """Invoices with what is `paid`, `credited`, `written_off`, `open` once issued, and `shown`: draft, due, part-paid,
+    paid, overdue, credited, written off."""
     # SQLite sums decimals as floats, so a sum is rounded before it is compared
     paid = Round(Coalesce(Sum("allocations__amount"), Value(Decimal(0)), output_field=MONEY), 3, output_field=MONEY)
     invoices: QuerySet[Any] = Invoice.objects.select_related("payer", "document")
     notes = CreditNote.objects.filter(invoice=OuterRef("pk")).order_by().values("invoice")
     credited = Coalesce(Subquery(notes.annotate(sum=Sum("total")).values("sum"), output_field=MONEY), Value(Decimal(0)))
+    given_up = WriteOff.objects.filter(invoice=OuterRef("pk"), undone_on=None).values("amount")
+    written_off = Coalesce(Subquery(given_up, output_field=MONEY), Value(Decimal(0)), output_field=MONEY)
     shown: QuerySet[Any] = (
-        invoices.annotate(paid=paid, credited=Round(credited, 3, output_field=MONEY))
+        invoices.annotate(paid=paid, credited=Round(credited, 3, output_field=MONEY), written_off=written_off)
         .annotate(
             open=Case(
                 When(
                     state=Invoice.State.ISSUED,
-                    then=Round(F("total") - F("paid") - F("credited"), 3, output_field=MONEY),
+                    then=Round(F("total") - F("paid") - F("credited") - F("written_off"), 3, output_field=MONEY),
                 ),
                 output_field=MONEY,
             )
@@ -243,6 +245,7 @@ def invoices_shown(on: date) -> QuerySet[Any]:
             shown=Case(
                 When(state=Invoice.State.DRAFT, then=Value("draft")),
                 When(state=Invoice.State.CREDITED, then=Value("credited")),
+                When(open__lte=0, written_off__gt=0, then=Value("written off")),
                 When(open__lte=0, then=Value("paid")),
                 When(due_on__lt=on, then=Value("overdue")),
                 When(paid__gt=0, then=Value("part-paid")),

@@ -14,6 +14,7 @@ STATES = {
     "paid": ("ready", ""),
     "overdue": ("hold", ""),
     "credited": ("plain", ""),
+    "written off": ("plain", ""),
 }
 
 

@@ -11,5 +11,7 @@ urlpatterns = [
     path("money/invoices/<int:pk>/", views.invoice, name="invoice"),
     path("money/invoices/<int:pk>/issue/", views.invoice_issue, name="invoice-issue"),
     path("money/invoices/<int:pk>/credit/", views.invoice_credit, name="invoice-credit"),
+    path("money/invoices/<int:pk>/write-off/", views.invoice_write_off, name="invoice-write-off"),
+    path("money/invoices/<int:pk>/ask-again/", views.invoice_ask_again, name="invoice-ask-again"),
     path("money/invoices/<int:pk>/discard/", views.invoice_discard, name="invoice-discard"),
 ]

@@ -1,11 +1,12 @@
 from collections.abc import Sequence
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
 from django.db.models import F, Sum
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -22,7 +23,7 @@ from billing.invoices.actions import (
     waive_charge,
 )
 from billing.invoices.crediting import credit_invoice
-from billing.invoices.forms import ChargeForm, CreditForm, charge_forms
+from billing.invoices.forms import ChargeForm, CreditForm, WriteOffForm, charge_forms
 from billing.invoices.queries import (
     credited_of,
     get_invoice_or_404,
@@ -34,6 +35,8 @@ from billing.invoices.queries import (
 )
 from billing.invoices.tables import STATES, InvoiceFilter, InvoiceTable
 from billing.invoices.totals import totals_of
+from billing.invoices.writing_off import take_up_again, write_off
+from billing.money.words import plain
 from billing.prices.queries import price_book
 
 HIGHEST_SHOWN = 60
@@ -150,6 +153,7 @@ def invoice(request: StaffRequest, pk: int) -> HttpResponse:
         "lines": lines,
         "tone": STATES[found.shown][0],
         "totals": totals_of(lines, price_book(), found.currency) if is_draft else None,
+        "write_offs": found.write_offs.all(),
         "credit_notes": found.credit_notes.select_related("document"),
         "allocations": found.allocations.select_related("payment"),
         "may_change": request.user.may(Power.CHANGE_MONEY),
@@ -208,6 +212,45 @@ def invoice_credit(request: StaffRequest, pk: int) -> HttpResponse:
         intro="An issued invoice stands as it is. A credit note with a number of its own takes back what was wrong; "
         "what was paid already becomes credit on account.",
     )
+
+
+@require_http_methods(["GET", "POST"])
+def invoice_write_off(request: StaffRequest, pk: int) -> HttpResponse:
+    """Give up what is open of an invoice."""
+    today = timezone.localdate()
+    found = get_invoice_or_404(request, pk, today, Power.CHANGE_MONEY)
+    form = WriteOffForm(request.POST or None, has_tax=bool(found.tax))
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            write_off(
+                invoice=found,
+                reason=form.cleaned_data["reason"],
+                relieves_tax=form.cleaned_data.get("relieves_tax", False),
+                on=today,
+                at=timezone.now(),
+                by=request.user,
+            )
+            messages.success(request, f"What was open of {found} is written off.")
+            return redirect(found)
+    return render_form(
+        request,
+        form,
+        heading="Write off",
+        kicker=str(found),
+        submit=f"Write off {plain(found.open or Decimal(0), found.currency)}",
+        back=found.get_absolute_url(),
+        intro="You give up what is open. It leaves the list of what is owed and stands in the books as a bad debt; "
+        "you can ask for it again.",
+    )
+
+
+@require_POST
+def invoice_ask_again(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_invoice_or_404(request, pk, timezone.localdate(), Power.CHANGE_MONEY)
+    given_up = get_object_or_404(found.write_offs, undone_on=None)
+    take_up_again(given_up=given_up, on=timezone.localdate(), at=timezone.now(), by=request.user)
+    messages.success(request, f"{found} is open again.")
+    return redirect(found)
 
 
 @require_POST

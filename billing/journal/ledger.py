@@ -43,6 +43,14 @@ ACCOUNTS: Mapping[str, str] = {
     "income_call_outs": "Income:CallOuts",
     "income_hire": "Income:Hire",
     "income_fees": "Income:Fees",
+    "deposits_held": "Liabilities:DepositsHeld",
+    "tips": "Income:Tips",
+    "expenses": "Expenses:Purchases",
+    "card_fees": "Expenses:CardFees",
+    "bad_debts": "Expenses:BadDebts",
+    "motor_expense": "Expenses:Motor",
+    "tax_paid": "Assets:TaxPaid",
+    "capital": "Equity:Capital",
 }
 COLUMNS = ("number", "day", "text", "source", "account", "amount", "payer")
 

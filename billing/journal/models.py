@@ -1,3 +1,4 @@
+from django.conf import settings
 from django.db import models
 
 from billing.fields import money_field
@@ -18,6 +19,28 @@ class Account(models.TextChoices):
     BANK = "bank", "Bank"
     CARD_CLEARING = "card_clearing", "Card clearing"
     CREDIT = "credit", "Credit on account"
+    DEPOSITS_HELD = "deposits_held", "Security deposits held"
+    TIPS = "tips", "Tips"
+    EXPENSES = "expenses", "Expenses"
+    CARD_FEES = "card_fees", "Card fees"
+    BAD_DEBTS = "bad_debts", "Bad debts"
+    MOTOR_EXPENSE = "motor_expense", "Motor expense"
+    TAX_PAID = "tax_paid", "Tax paid to others"
+    CAPITAL = "capital", "Owner’s capital"
+
+
+class ClosedMonth(models.Model):
+    """A month that takes no posting any more, nor does any before it."""
+
+    first_day = models.DateField(unique=True)
+    closed_at = models.DateTimeField()
+    closed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-first_day"]
+
+    def __str__(self) -> str:
+        return f"{self.first_day:%B %Y}"
 
 
 class Transaction(models.Model):

@@ -8,7 +8,7 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.refusal import Refused
-from billing.journal.actions import post
+from billing.journal.actions import open_day, post
 from billing.journal.models import Account
 from billing.packages.coverage import Covered
 from billing.packages.models import MonthlyPlan, Package
@@ -268,4 +268,4 @@ def _move(prepaid: PackageSold | PlanMonth, target: Decimal, on: date) -> None:
     prepaid.earned = target
     prepaid.save(update_fields=["earned"])
     entries = [(Account.PACKAGE_LIABILITY, moved, None), (Account.INCOME_SESSIONS, -moved, None)]
-    post(day=on, text=f"Used of {prepaid}"[:120], source=prepaid, entries=entries)
+    post(day=open_day(on), text=f"Used of {prepaid}"[:120], source=prepaid, entries=entries)

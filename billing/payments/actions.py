@@ -40,9 +40,12 @@ def take_payment(
     at: datetime,
     by: User,
     reference: str = "",
+    tip: Decimal = Decimal(0),
     hand_money: HandMoney | None = None,
 ) -> Payment:
     """Money from a payer, over some of their invoices, each in full or in part; what is over is credit on account.
+
+    `tip` is the part of it that they gave on top.
 
     `hand_money` is what was taken in the barn and becomes this payment, once.
     """
@@ -53,6 +56,7 @@ def take_payment(
         method=method,
         received_on=received_on,
         reference=reference.strip(),
+        tip=tip,
         recorded_at=at,
         recorded_by=by,
         hand_money=hand_money,
@@ -70,10 +74,12 @@ def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datet
     owed = {invoice.pk: invoice for invoice in open_invoices(payment.payer, payment.received_on)}
     for invoice, part in allocations.items():
         _refuse_bad_part(payment, owed.get(invoice.pk), part, currency)
-    spare = payment.amount - sum(allocations.values(), Decimal(0))
+    if payment.tip < 0 or round_money(payment.tip, currency) != payment.tip:
+        raise Refused(f"A tip is nothing or more, with {minor_digits(currency)} decimals.")
+    spare = payment.amount - payment.tip - sum(allocations.values(), Decimal(0))
     if spare < 0:
-        over = plain(-spare, currency)
-        raise Refused(f"The invoices take {over} more than the payment of {plain(payment.amount, currency)}.")
+        over, told = plain(-spare, currency), " and the tip" if payment.tip else ""
+        raise Refused(f"The invoices{told} take {over} more than the payment of {plain(payment.amount, currency)}.")
     payment.number = take_number("payment")
     payment.save(force_insert=True)
     Allocation.objects.bulk_create(
@@ -84,7 +90,7 @@ def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datet
         day=payment.received_on,
         text=f"Payment {payment.number}",
         source=payment,
-        entries=_entries(payment, payment.amount - spare, spare),
+        entries=_entries(payment, payment.amount - payment.tip - spare, spare),
     )
     changes = {"number": payment.number, "payer": payment.payer_id, "amount": payment.amount, "credit": spare}
     audit.record("payment taken", payment, at=at, by=by, changes=changes)
@@ -140,4 +146,5 @@ def _entries(payment: Payment, settled: Decimal, spare: Decimal) -> list[Entry]:
         (HELD_ON[Payment.Method(payment.method)], payment.amount, None),
         (Account.RECEIVABLE, -settled, payment.payer),
         (Account.CREDIT, -spare, payment.payer),
+        (Account.TIPS, -payment.tip, None),
     ]

@@ -15,10 +15,16 @@ from billing.journal.models import Account
 from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
 from billing.numbers.actions import take_number
-from billing.payments.actions import HELD_ON
 from billing.payments.models import Allocation, Payment, Refund, RefundPart
 from billing.payments.queries import credit_on_account, oldest_first, payments_shown
 from clients.people.models import Person
+
+PAID_FROM = {
+    Payment.Method.CASH: Account.CASH,
+    Payment.Method.CHECK: Account.BANK,  # one that we wrote
+    Payment.Method.TRANSFER: Account.BANK,
+    Payment.Method.CARD: Account.CARD_CLEARING,
+}
 
 
 @audit.action
@@ -83,7 +89,7 @@ def give_credit_back(
         RefundPart(refund=refund, payment=payment, amount=part)
         for payment, part in _from_payments(payer, amount).items()
     )
-    entries = [(Account.CREDIT, amount, payer), (HELD_ON[method], -amount, None)]
+    entries = [(Account.CREDIT, amount, payer), (PAID_FROM[method], -amount, None)]
     post(day=on, text=f"Refund {refund.number}", source=refund, entries=entries)
     changes = {"number": refund.number, "payer": payer.pk, "amount": amount}
     audit.record("credit given back", refund, at=at, by=by, changes=changes)

@@ -30,8 +30,9 @@ class PaymentForm(Form):
         digits = minor_digits(currency)
         least = Decimal(1).scaleb(-digits)
         self.fields["amount"] = amount_field(digits, label="Amount", least=least)
-        self.order_fields(["amount", "method", "received_on", "reference"])
-        self.helper.layout = Layout("amount", "method", "received_on", "reference")
+        self.fields["tip"] = amount_field(digits, label="Of it, a tip", required=False)
+        self.order_fields(["amount", "method", "received_on", "reference", "tip"])
+        self.helper.layout = Layout("amount", "method", "received_on", "reference", "tip")
         for invoice in invoices:
             self.fields[self._name(invoice)] = amount_field(
                 digits,
@@ -61,8 +62,14 @@ class PaymentForm(Form):
                 left = plain(invoice.open, self.currency)
                 self.add_error(self._name(invoice), f"Only {left} is open on invoice {invoice.name}.")
         amount, chosen = cleaned.get("amount"), sum(self._chosen().values(), Decimal(0))
-        if amount is not None and chosen > amount:
-            self.add_error("amount", f"The invoices below take {plain(chosen, self.currency)}, more than came in.")
+        tip = cleaned.get("tip") or Decimal(0)
+        if amount is not None and tip > amount:
+            self.add_error("tip", "The tip is more than came in.")
+        elif amount is not None and chosen > amount - tip:
+            told = plain(chosen + tip, self.currency)
+            self.add_error(
+                "amount", f"The invoices below{' and the tip' if tip else ''} take {told}, more than came in."
+            )
         return cleaned
 
     def _chosen(self) -> dict[Invoice, Decimal]:
@@ -71,7 +78,11 @@ class PaymentForm(Form):
 
     @property
     def allocations(self) -> dict[Invoice, Decimal]:
-        return self._chosen() or oldest_first(self.cleaned_data["amount"], self.invoices)
+        return self._chosen() or oldest_first(self.cleaned_data["amount"] - self.tip, self.invoices)
+
+    @property
+    def tip(self) -> Decimal:
+        return self.cleaned_data["tip"] or Decimal(0)
 
 
 class StatementForm(Form):

@@ -3,7 +3,7 @@ from decimal import Decimal
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.urls import reverse
 
 from backoffice.documents.models import Document
@@ -31,7 +31,10 @@ class Payment(models.Model):
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     receipt = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
-
+    tip = money_field(default=0, validators=[MinValueValidator(0)])
+    slip = models.ForeignKey("DepositSlip", models.PROTECT, null=True, blank=True, related_name="checks")
+    returned_on = models.DateField(null=True, blank=True, help_text="The day on which the check came back unpaid.")
+    returned_reason = models.CharField(max_length=200, blank=True)
     hand_money = models.OneToOneField(
         HandMoney, models.PROTECT, null=True, blank=True, related_name="+", help_text="Taken in the barn."
     )
@@ -43,7 +46,10 @@ class Payment(models.Model):
 
     class Meta:
         ordering = ["-received_on", "-pk"]
-        constraints = [models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero")]
+        constraints = [
+            models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero"),
+            models.CheckConstraint(condition=Q(tip__gte=0, tip__lte=F("amount")), name="tip_is_part_of_the_payment"),
+        ]
 
     def __str__(self) -> str:
         return f"Payment {self.number}: {self.amount}"
@@ -106,3 +112,46 @@ class RefundPart(models.Model):
 
     def __str__(self) -> str:
         return f"{self.amount} of {self.payment}"
+
+
+class DepositSlip(models.Model):
+    """Checks and cash that were taken to the bank together."""
+
+    number = models.PositiveIntegerField(unique=True)
+    banked_on = models.DateField()
+    cash = money_field(default=0)
+    total = money_field()
+    document = models.ForeignKey(Document, models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    checks: "models.Manager[Payment]"
+
+    class Meta:
+        ordering = ["-banked_on", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(total__gt=0, cash__gte=0), name="slip_above_zero")]
+
+    def __str__(self) -> str:
+        return f"Deposit slip {self.number}"
+
+    @property
+    def checks_total(self) -> Decimal:
+        return Decimal(self.total - self.cash)
+
+
+class CardPayout(models.Model):
+    """What a card service paid into the bank, and the fee that it kept."""
+
+    paid_on = models.DateField()
+    amount = money_field()
+    fee = money_field(default=0)
+    reference = models.CharField(max_length=120, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-paid_on", "-pk"]
+        constraints = [models.CheckConstraint(condition=Q(amount__gte=0, fee__gte=0), name="payout_not_negative")]
+
+    def __str__(self) -> str:
+        return f"Card payout of {self.paid_on}"

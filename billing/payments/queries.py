@@ -4,14 +4,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Count, DecimalField, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Value
+from django.db.models import Case, Count, DecimalField, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Value, When
 from django.db.models.functions import Coalesce, Round
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
-from billing.invoices.models import Charge, ChargeShare, CreditNote, Invoice
+from billing.invoices.models import Charge, ChargeShare, CreditNote, Invoice, WriteOff
 from billing.invoices.queries import (
     drafts_waiting,
     invoices_shown,
@@ -37,9 +37,11 @@ def _sum_of(amounts: Any) -> Any:
 
 
 def payments_shown() -> QuerySet[Any]:
-    """Payments with what of them is `allocated` or `refunded`, and what is `credit` on account."""
-    rows: QuerySet[Any] = Payment.objects.select_related("payer", "receipt")
-    credit = Round(F("amount") - F("allocated") - F("refunded"), 3, output_field=MONEY)
+    """Payments with what of them is `allocated` or `refunded`, and what is `credit` on account: nothing of a check that
+    came back."""
+    rows: QuerySet[Any] = Payment.objects.select_related("payer", "receipt", "slip")
+    spare = Round(F("amount") - F("tip") - F("allocated") - F("refunded"), 3, output_field=MONEY)
+    credit = Case(When(returned_on=None, then=spare), default=Value(Decimal(0)), output_field=MONEY)
     refunded = _total(RefundPart.objects.filter(payment=OuterRef("pk")), "amount", by="payment")
     used = rows.annotate(allocated=_sum_of(Sum("allocations__amount")), refunded=refunded)
     shown: QuerySet[Any] = used.annotate(credit=credit)
@@ -56,16 +58,20 @@ def payers_shown() -> QuerySet[Any]:
     issued = Invoice.objects.filter(payer=OuterRef("pk"), state=Invoice.State.ISSUED)
     taken_back = CreditNote.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
     settled = Allocation.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
-    paid, used = Payment.objects.filter(payer=OuterRef("pk")), Allocation.objects.filter(payment__payer=OuterRef("pk"))
+    given_up = WriteOff.objects.filter(invoice__payer=OuterRef("pk"), undone_on=None)
+    paid = Payment.objects.filter(payer=OuterRef("pk"), returned_on=None)
+    used = Allocation.objects.filter(payment__payer=OuterRef("pk"))
     return (
         Person.objects.filter(Q(charge_shares__isnull=False) | Q(payments__isnull=False))
         .distinct()
         .annotate(billed=_total(issued, "total", by="payer"), settled=_total(settled, "amount", by="invoice__payer"))
         .annotate(credited=_total(taken_back, "total", by="invoice__payer"))
-        .annotate(received=_total(paid, "amount", by="payer"), used=_total(used, "amount", by="payment__payer"))
-        .annotate(owes=Round(F("billed") - F("settled") - F("credited"), 3, output_field=MONEY))
+        .annotate(written_off=_total(given_up, "amount", by="invoice__payer"))
+        .annotate(received=_total(paid, "amount", by="payer"), tips=_total(paid, "tip", by="payer"))
+        .annotate(used=_total(used, "amount", by="payment__payer"))
+        .annotate(owes=Round(F("billed") - F("settled") - F("credited") - F("written_off"), 3, output_field=MONEY))
         .annotate(refunded=_total(Refund.objects.filter(payer=OuterRef("pk")), "amount", by="payer"))
-        .annotate(credit=Round(F("received") - F("used") - F("refunded"), 3, output_field=MONEY))
+        .annotate(credit=Round(F("received") - F("tips") - F("used") - F("refunded"), 3, output_field=MONEY))
     )
 
 
@@ -144,10 +150,21 @@ def credit_on_account(payer: Person | None = None) -> Decimal:
     if payer is not None:
         payments, refunds = payments.filter(payer=payer), refunds.filter(payer=payer)
         allocations = allocations.filter(payment__payer=payer)
-    received, used, given_back = (
-        sum(rows.values_list("amount", flat=True), Decimal(0)) for rows in (payments, allocations, refunds)
-    )
+    standing = payments.filter(returned_on=None).values_list("amount", "tip")
+    received = sum((amount - tip for amount, tip in standing), Decimal(0))
+    used, given_back = (sum(rows.values_list("amount", flat=True), Decimal(0)) for rows in (allocations, refunds))
     return received - used - given_back
+
+
+def balance_of(account: Account) -> Decimal:
+    """What stands on an account of the books, debit positive."""
+    return sum(Posting.objects.filter(account=account).values_list("amount", flat=True), Decimal(0))
+
+
+def checks_in_hand() -> QuerySet[Payment]:
+    """Taken, not banked and not come back, the oldest first."""
+    checks = Payment.objects.filter(method=Payment.Method.CHECK, slip=None, returned_on=None)
+    return checks.select_related("payer").order_by("received_on", "number")
 
 
 def statement_of(payer: Person, *, since: date, until: date) -> Statement:
@@ -165,8 +182,8 @@ def statement_of(payer: Person, *, since: date, until: date) -> Statement:
     return Statement(since, until, opening, moves_from(opening, events.values()), ages)
 
 
-def get_payment_or_404(request: HttpRequest, pk: int) -> Payment:
-    demand(request, Power.SEE_MONEY)
+def get_payment_or_404(request: HttpRequest, pk: int, power: Power = Power.SEE_MONEY) -> Payment:
+    demand(request, power)
     allocations = Prefetch("allocations", Allocation.objects.select_related("invoice"))
     payment: Payment = get_object_or_404(payments_shown().prefetch_related(allocations), pk=pk)
     return payment

@@ -1,11 +1,14 @@
 from django.urls import path
 
-from billing.payments import views
+from billing.payments import banking_views, views
 
 urlpatterns = [
     path("money/", views.money, name="money"),
     path("money/payments/", views.payments, name="payments"),
     path("money/payments/<int:pk>/", views.payment, name="payment"),
+    path("money/payments/<int:pk>/returned/", banking_views.check_returned, name="check-returned"),
+    path("money/to-the-bank/", banking_views.bank, name="bank-takings"),
+    path("money/card-payout/", banking_views.card_payout, name="card-payout"),
     path("money/payers/", views.payers, name="payers"),
     path("money/payers/<int:pk>/", views.payer, name="payer"),
     path("money/payers/<int:pk>/statement/", views.payer_statement, name="payer-statement"),

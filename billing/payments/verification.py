@@ -5,11 +5,11 @@ from decimal import Decimal
 
 from django.db.models import F
 
-from billing.invoices.models import CreditNote, Invoice
+from billing.invoices.models import CreditNote, Invoice, WriteOff
 from billing.journal.models import Account, Posting
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
-from billing.payments.models import Allocation, Payment, Refund, RefundPart
+from billing.payments.models import Allocation, CardPayout, DepositSlip, Payment, Refund, RefundPart
 
 
 def count_payments() -> str:
@@ -64,11 +64,12 @@ def faults_of_balances() -> Iterator[str]:
     """Payers whose receivable in the books is not their open invoices, or whose credit is not their spare money."""
     allocated = totals(Allocation.objects.values_list("invoice", "amount").order_by())
     refunded = RefundPart.objects.values_list("payment", "amount").order_by()
-    spent = totals([*Allocation.objects.values_list("payment", "amount").order_by(), *refunded])
+    tips = Payment.objects.values_list("pk", "tip").order_by()
+    spent = totals([*Allocation.objects.values_list("payment", "amount").order_by(), *refunded, *tips])
     credited = _credited()
     issued = Invoice.objects.exclude(state=Invoice.State.DRAFT).values_list("payer", "pk", "total").order_by()
     opened = totals((payer, total - allocated[pk] - credited[pk]) for payer, pk, total in issued)
-    payments = Payment.objects.values_list("payer", "pk", "amount").order_by()
+    payments = Payment.objects.filter(returned_on=None).values_list("payer", "pk", "amount").order_by()
     spare = totals((payer, amount - spent[pk]) for payer, pk, amount in payments)
     yield from _differences("receivable", _booked(Account.RECEIVABLE), opened, "open invoices")
     credit = {payer: -amount for payer, amount in _booked(Account.CREDIT).items()}
@@ -76,7 +77,30 @@ def faults_of_balances() -> Iterator[str]:
 
 
 def _credited() -> dict[int, Decimal]:
-    return totals(CreditNote.objects.values_list("invoice", "total").order_by())
+    """By invoice, what credit notes took back and what was written off."""
+    given_up = WriteOff.objects.filter(undone_on=None).values_list("invoice", "amount").order_by()
+    return totals([*CreditNote.objects.values_list("invoice", "total").order_by(), *given_up])
+
+
+def count_held() -> str:
+    return f"{DepositSlip.objects.count()} deposit slips, {CardPayout.objects.count()} card payouts"
+
+
+def faults_of_held() -> Iterator[str]:
+    """Slips with a gap or another sum, returned checks that still settle something, and cash, checks or card money in
+    the books that are not what was taken and not yet banked."""
+    yield from faults_of_series("deposit_slip", DepositSlip.objects.values_list("number", flat=True).order_by())
+    banked = totals(Payment.objects.filter(slip__isnull=False).values_list("slip", "amount").order_by())
+    for slip in DepositSlip.objects.order_by("pk"):
+        if banked[slip.pk] + slip.cash != slip.total:
+            yield f"deposit slip {slip.number} is {slip.total:f}, it holds {banked[slip.pk] + slip.cash:f}."
+    for allocation in Allocation.objects.filter(payment__returned_on__isnull=False).select_related("payment"):
+        yield f"payment {allocation.payment.number} came back unpaid and still settles an invoice."
+    checks = Payment.objects.filter(method=Payment.Method.CHECK, slip=None, returned_on=None)
+    held = sum(checks.values_list("amount", flat=True), Decimal(0))
+    booked = _booked(Account.CHECKS)[None]
+    if booked != held:
+        yield f"checks in hand are {booked:f} in the books, {held:f} by what was taken and not banked."
 
 
 def _booked(account: Account) -> dict[int | None, Decimal]:

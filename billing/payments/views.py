@@ -70,7 +70,9 @@ def payments(request: StaffRequest) -> HttpResponse:
 
 @require_GET
 def payment(request: StaffRequest, pk: int) -> HttpResponse:
-    return render(request, "billing/payments/payment.html", {"payment": get_payment_or_404(request, pk)})
+    found = get_payment_or_404(request, pk)
+    context = {"payment": found, "may_change": request.user.may(Power.CHANGE_MONEY)}
+    return render(request, "billing/payments/payment.html", context)
 
 
 @require_GET
@@ -229,6 +231,7 @@ def _take(form: PaymentForm, person: Person, request: StaffRequest, taken_there:
         received_on=cleaned["received_on"],
         reference=cleaned["reference"],
         allocations=form.allocations,
+        tip=form.tip,
         hand_money=taken_there,
         at=timezone.now(),
         by=request.user,
