@@ -1,7 +1,8 @@
 """An index for Django only; code imports the feature's own models."""
 
-from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
-from billing.journal.models import Posting, Transaction
+from billing.banking.models import BankColumns, BankFile, BankLine, PendingFile
+from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine, WriteOff
+from billing.journal.models import ClosedMonth, Posting, Transaction
 from billing.numbers.models import NumberSeries
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.packages.sold import (
@@ -13,7 +14,7 @@ from billing.packages.sold import (
     PlanMonth,
     Use,
 )
-from billing.payments.models import Allocation, Payment, Refund, RefundPart
+from billing.payments.models import Allocation, CardPayout, DepositSlip, Payment, Refund, RefundPart
 from billing.prices.models import (
     Break,
     CallOutBand,
@@ -46,15 +47,21 @@ __all__ = [
     "AgreedHireHorse",
     "AgreedPlan",
     "Allocation",
+    "BankColumns",
+    "BankFile",
+    "BankLine",
     "Break",
     "CallOutBand",
     "CallOutRule",
+    "CardPayout",
     "Charge",
     "ChargeShare",
+    "ClosedMonth",
     "CostRates",
     "CreditLine",
     "CreditNote",
     "Deduction",
+    "DepositSlip",
     "FeeRule",
     "HireRate",
     "Invoice",
@@ -74,6 +81,7 @@ __all__ = [
     "PackageSold",
     "PackageSoldPart",
     "Payment",
+    "PendingFile",
     "PersonTerms",
     "PlanMonth",
     "Posting",
@@ -86,4 +94,5 @@ __all__ = [
     "TaxRate",
     "Transaction",
     "Use",
+    "WriteOff",
 ]

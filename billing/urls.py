@@ -4,6 +4,7 @@ app_name = "billing"
 
 urlpatterns = [
     path("", include("billing.mileage.urls")),
+    path("", include("billing.banking.urls")),
     path("", include("billing.payments.urls")),
     path("", include("billing.invoices.urls")),
     path("", include("billing.quotes.urls")),

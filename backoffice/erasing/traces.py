@@ -40,6 +40,8 @@ RULE_OF = {
     "billing.creditnote": "books",
     "billing.payment": "books",
     "billing.refund": "books",
+    "billing.writeoff": "books",
+    "billing.bankline": "books",
 }
 RULE_OF_PAPER = {
     Document.Kind.FORM: "form",
@@ -53,6 +55,7 @@ RULE_OF_PAPER = {
     Document.Kind.INVOICE: "books",
     Document.Kind.CREDIT_NOTE: "books",
     Document.Kind.RECEIPT: "books",
+    Document.Kind.DEPOSIT_SLIP: "books",
 }
 WORDS = (models.CharField, models.TextField, models.JSONField)
 

@@ -56,6 +56,7 @@ CARE = [
 
 def money_checks() -> list[Check]:
     """Imported here, not above: the care side runs without the money side."""
+    from billing.banking import verification as banking
     from billing.invoices import verification as invoices
     from billing.journal import verification as journal
     from billing.packages import verification as packages
@@ -75,5 +76,6 @@ def money_checks() -> list[Check]:
         Check("transactions sum to zero", journal.count_looked_at, journal.faults_of_balance),
         Check("no more is allocated than there is", payments.count_payments, payments.faults_of_allocations),
         Check("slips add up, checks are banked once", payments.count_held, payments.faults_of_held),
+        Check("booked lines of the bank are their payments", banking.count_lines, banking.faults_of_lines),
         Check("the books agree with invoices and payments", payments.count_payers, payments.faults_of_balances),
     ]

@@ -7,6 +7,7 @@ from typing import Any
 
 from backoffice.documents.models import Document
 from backoffice.keeping.rules import Held
+from billing.banking.models import BankLine
 from billing.invoices.models import CreditNote, Invoice
 from billing.invoices.queries import open_invoices, uncharged_sessions
 from billing.packages.queries import packages_left
@@ -132,6 +133,7 @@ def _empty_invoice(invoice: Invoice) -> None:
     frozen = renamed(invoice.frozen, {invoice.payer.name: erased_name(invoice.payer_id)})
     frozen["payer"] |= NOBODY
     Invoice.objects.filter(pk=invoice.pk).update(frozen=frozen)
+    invoice.write_offs.update(reason="Erased by a rule of keeping.")
 
 
 def _credit_note(note: CreditNote) -> Held:
@@ -177,4 +179,5 @@ def _empty_refund(refund: Refund) -> None:
 
 
 def _empty_payment(payment: Payment) -> None:
-    Payment.objects.filter(pk=payment.pk).update(reference="")
+    Payment.objects.filter(pk=payment.pk).update(reference="", returned_reason="")
+    BankLine.objects.filter(payment=payment).update(name="", text="", reference="")
