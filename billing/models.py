@@ -1,6 +1,7 @@
 """An index for Django only; code imports the feature's own models."""
 
 from billing.banking.models import BankColumns, BankFile, BankLine, PendingFile
+from billing.books.models import Expense, MileageClaim
 from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine, WriteOff
 from billing.journal.models import ClosedMonth, Posting, Transaction
 from billing.numbers.models import NumberSeries
@@ -62,10 +63,12 @@ __all__ = [
     "CreditNote",
     "Deduction",
     "DepositSlip",
+    "Expense",
     "FeeRule",
     "HireRate",
     "Invoice",
     "InvoiceLine",
+    "MileageClaim",
     "MileageRate",
     "MoneyRules",
     "MonthlyPart",

@@ -40,9 +40,9 @@ class ScanField(forms.Field):
 class PhotoField(forms.Field):
     widget = forms.FileInput(attrs={"accept": PHOTOS})
 
-    def clean(self, value: Any) -> Given:
+    def clean(self, value: Any) -> Given | None:
         self.validate(value)
-        return _given(value, "", photos_only=True)
+        return _given(value, "", photos_only=True) if value else None
 
 
 def _given(file: Any, before: str, *, photos_only: bool = False) -> Given:

@@ -20,6 +20,7 @@ class Document(models.Model):
         CREDIT_NOTE = "credit_note", "Credit note"
         RECEIPT = "receipt", "Receipt"
         DEPOSIT_SLIP = "deposit_slip", "Deposit slip"
+        BILL = "bill", "Bill of an expense"
         HISTORY = "history", "History file"
         ERASURE = "erasure", "Erasure certificate"
         INCIDENT = "incident", "Incident note"
@@ -42,6 +43,7 @@ class Document(models.Model):
         Kind.CREDIT_NOTE: Power.SEE_MONEY,
         Kind.RECEIPT: Power.SEE_MONEY,
         Kind.DEPOSIT_SLIP: Power.SEE_MONEY,
+        Kind.BILL: Power.SEE_MONEY,
         Kind.HISTORY: Power.SEE_HEALTH,
         Kind.ERASURE: Power.CHANGE_SETTINGS,
         Kind.INCIDENT: Power.SEE_HEALTH,

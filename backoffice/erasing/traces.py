@@ -42,6 +42,7 @@ RULE_OF = {
     "billing.refund": "books",
     "billing.writeoff": "books",
     "billing.bankline": "books",
+    "billing.expense": "books",
 }
 RULE_OF_PAPER = {
     Document.Kind.FORM: "form",
@@ -56,6 +57,7 @@ RULE_OF_PAPER = {
     Document.Kind.CREDIT_NOTE: "books",
     Document.Kind.RECEIPT: "books",
     Document.Kind.DEPOSIT_SLIP: "books",
+    Document.Kind.BILL: "books",
 }
 WORDS = (models.CharField, models.TextField, models.JSONField)
 

@@ -67,10 +67,11 @@ def year_around(day: date) -> tuple[date, date]:
     return first, date.fromordinal(first.replace(year=first.year + 1).toordinal() - 1)
 
 
-def year_of_miles(first: date, last: date, business: Business) -> Year:
-    """Two queries, however long the log."""
+def year_of_miles(first: date, last: date, business: Business, *, confirmed: bool = False) -> Year:
+    """Two queries, however long the log. `confirmed` leaves out what no odometer has confirmed."""
     rates = list(MileageRate.objects.all())
-    rows = list(trips().filter(day__gte=first, day__lte=last).order_by("day", "pk"))
+    driven = trips().filter(day__gte=first, day__lte=last)
+    rows = list((driven.filter(measured=Trip.Measure.ODOMETER) if confirmed else driven).order_by("day", "pk"))
     return Year(first, last, tuple(_lines(rows, rates, business)), tuple(rates))
 
 

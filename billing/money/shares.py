@@ -59,3 +59,20 @@ def split_amount(amount: Decimal, weights: Sequence[int | Decimal | Fraction], c
     Raises ValueError for an amount that is not whole in minor units, and as `largest_remainder` does.
     """
     return [from_units(part, currency) for part in largest_remainder(to_units(amount, currency), weights)]
+
+
+def next_part(amounts: Sequence[Decimal], *, before: Decimal, now: Decimal, currency: str) -> list[Decimal]:
+    """What a payment of `now`, after `before`, holds of each of the `amounts` that are asked for together.
+
+    Cumulative, so that the payments of a whole hold exactly the amounts, in whatever steps. Amounts may be of both
+    signs; their sum must not be zero.
+    """
+    units = [to_units(amount, currency) for amount in amounts]
+    whole = sum(units)
+
+    def until(paid: Decimal) -> list[int]:
+        so_far = to_units(paid, currency)
+        return fit([Fraction(so_far, whole) * amount for amount in units], so_far)
+
+    pairs = zip(until(before + now), until(before), strict=True)
+    return [from_units(after - earlier, currency) for after, earlier in pairs]

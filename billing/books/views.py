@@ -1,0 +1,193 @@
+import csv
+from datetime import date, timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.powers import Power
+from backoffice.ui.forms import render_form, showing_refusal
+from backoffice.ui.lists import render_list
+from backoffice.ui.tables import plain_cell
+from billing.books.actions import end_month, take_back_expense, write_expense
+from billing.books.forms import ExpenseForm, TaxPeriodForm, YearForm
+from billing.books.models import Expense
+from billing.books.queries import BY_INVOICE, RECEIVED, closed_months, month_end, tax_period, year_report
+from billing.books.tables import ExpenseFilter, ExpenseTable
+from billing.journal.ledger import COLUMNS, beancount, rows
+from billing.journal.queries import events_between, first_of_next, open_from
+from billing.money.rounding import round_money
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def month(request: StaffRequest) -> HttpResponse:
+    """What is still open about a month; the last that is over unless another is asked for."""
+    today = timezone.localdate()
+    first = _month(request.GET.get("month", ""), today)
+    found = month_end(first, request.business)  # type: ignore[attr-defined]
+    context = {
+        "month": found,
+        "before": (first - timedelta(days=1)).replace(day=1),
+        "after": first_of_next(first) if first_of_next(first) <= today else None,
+        "is_over": found.last < today,
+        "opened": open_from(),
+        "closed": closed_months(),
+        "may_change": request.user.may(Power.CHANGE_MONEY),
+    }
+    return render(request, "billing/books/month.html", context)
+
+
+def _month(text: str, today: date) -> date:
+    """`2026-03` → its first day."""
+    if not text:
+        return (today.replace(day=1) - timedelta(days=1)).replace(day=1)
+    try:
+        return date.fromisoformat(f"{text}-01")
+    except ValueError:
+        raise Http404(text) from None
+
+
+@require_POST
+@needs(Power.CHANGE_MONEY)
+def month_close(request: StaffRequest, day: str) -> HttpResponse:
+    today = timezone.localdate()
+    closed = end_month(month=_month(day[:7], today), today=today, at=timezone.now(), by=request.user)
+    messages.success(request, f"{closed} is closed. Corrections land in the open month.")
+    return redirect(f"{reverse('billing:month-end')}?month={closed.first_day:%Y-%m}")
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def tax(request: StaffRequest) -> HttpResponse:
+    today = timezone.localdate()
+    start: dict[str, Any] = {
+        "since": date(today.year, 3 * ((today.month - 1) // 3) + 1, 1),
+        "until": today,
+        "basis": BY_INVOICE,
+    }
+    form = TaxPeriodForm(request.GET if "since" in request.GET else start)
+    said = form.cleaned_data if form.is_valid() else start
+    period = tax_period(said["since"], said["until"], said["basis"], _currency(request))
+    if "export" in request.GET:
+        cells = [(line.words, line.base, line.tax) for line in period.lines]
+        return _csv("tax", ("Category", "Before tax", "Tax"), cells, _currency(request))
+    return render(request, "billing/books/tax.html", {"form": form, "period": period})
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def year(request: StaffRequest) -> HttpResponse:
+    today = timezone.localdate()
+    start: dict[str, Any] = {"since": date(today.year, 1, 1), "until": today, "basis": RECEIVED}
+    form = YearForm(request.GET if "since" in request.GET else start)
+    said = form.cleaned_data if form.is_valid() else start
+    report = year_report(said["since"], said["until"], said["basis"], _currency(request))
+    if "export" in request.GET:
+        cells = [("Income", line.words, line.amount) for line in report.income]
+        cells += [("Cost", line.words, line.amount) for line in report.costs]
+        return _csv("year", ("", "What", "Amount"), cells, _currency(request))
+    return render(request, "billing/books/year.html", {"form": form, "report": report})
+
+
+def _csv(name: str, heading: tuple[str, ...], cells: Any, currency: str) -> HttpResponse:
+    answer = HttpResponse(content_type="text/csv; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="{name}-{timezone.localdate().isoformat()}.csv"'
+    writer = csv.writer(answer)
+    writer.writerow(heading)
+    for row in cells:
+        writer.writerow([plain_cell(cell if isinstance(cell, str) else round_money(cell, currency)) for cell in row])
+    return answer
+
+
+class _Echo:
+    """A file that gives back what is written to it, so that a table streams."""
+
+    def write(self, value: str) -> str:
+        return value
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def ledger(request: StaffRequest) -> HttpResponse:
+    """The whole journal, for an accountant's program: beancount text, or CSV."""
+    business = request.business  # type: ignore[attr-defined]
+    events = events_between(None, None, business.currency)
+    if request.GET.get("format") == "csv":
+        writer, kind = csv.writer(_Echo()), "csv"
+        lines = (writer.writerow([plain_cell(cell) for cell in row]) for row in _headed(rows(events)))
+    else:
+        kind = "beancount"
+        lines = (f"{line}\n" for line in beancount(events, title=business.name, currency=business.currency))
+    answer = HttpResponse(lines, content_type="text/plain; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="books-{timezone.localdate().isoformat()}.{kind}"'
+    answer["Cache-Control"] = "no-store"
+    return answer
+
+
+def _headed(found: Any) -> Any:
+    yield COLUMNS
+    yield from found
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def expenses(request: StaffRequest) -> HttpResponse:
+    new = ("Write an expense", reverse("billing:expense-new"))
+    return render_list(
+        request,
+        table_class=ExpenseTable,
+        filterset=ExpenseFilter(request.GET, queryset=Expense.objects.filter(undone_on=None)),
+        heading="Expenses",
+        context={"kicker": "Money"},
+        new=new if request.user.may(Power.CHANGE_MONEY) else None,
+        empty=("No expense yet", "What you buy for the business, with a photo of the bill.", *new),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@needs(Power.CHANGE_MONEY)
+def expense_new(request: StaffRequest) -> HttpResponse:
+    form = ExpenseForm(
+        request.POST or None, request.FILES or None, today=timezone.localdate(), currency=_currency(request)
+    )
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            photo = form.cleaned_data["photo"]
+            written = write_expense(expense=form.instance, photo=photo, at=timezone.now(), by=request.user)
+            messages.success(request, f"{written} is written down.")
+            return redirect("billing:expenses")
+    return render_form(
+        request,
+        form,
+        heading="Write an expense",
+        kicker="Money",
+        submit="Write it down",
+        back=reverse("billing:expenses"),
+    )
+
+
+@require_GET
+@needs(Power.SEE_MONEY)
+def expense(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(Expense.objects.select_related("photo", "recorded_by"), pk=pk)
+    may_change = request.user.may(Power.CHANGE_MONEY)
+    return render(request, "billing/books/expense.html", {"expense": found, "may_change": may_change})
+
+
+@require_POST
+@needs(Power.CHANGE_MONEY)
+def expense_take_back(request: StaffRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(Expense, pk=pk)
+    take_back_expense(expense=found, on=timezone.localdate(), at=timezone.now(), by=request.user)
+    messages.success(request, f"{found} is taken back.")
+    return redirect("billing:expenses")
+
+
+def _currency(request: StaffRequest) -> str:
+    return str(request.business.currency)  # type: ignore[attr-defined]
