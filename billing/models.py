@@ -41,6 +41,7 @@ from billing.quotes.models import (
     Quote,
     QuoteHorse,
 )
+from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
 
 __all__ = [
     "Acceptance",
@@ -70,6 +71,7 @@ __all__ = [
     "InvoiceLine",
     "MileageClaim",
     "MileageRate",
+    "MoneyQuestion",
     "MoneyRules",
     "MonthlyPart",
     "MonthlyPlan",
@@ -94,6 +96,8 @@ __all__ = [
     "QuoteHorse",
     "Refund",
     "RefundPart",
+    "Reminder",
+    "ReminderStage",
     "TaxRate",
     "Transaction",
     "Use",

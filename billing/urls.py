@@ -5,6 +5,7 @@ app_name = "billing"
 urlpatterns = [
     path("", include("billing.books.urls")),
     path("", include("billing.mileage.urls")),
+    path("", include("billing.reminders.urls")),
     path("", include("billing.banking.urls")),
     path("", include("billing.payments.urls")),
     path("", include("billing.invoices.urls")),

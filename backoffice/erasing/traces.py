@@ -43,6 +43,8 @@ RULE_OF = {
     "billing.writeoff": "books",
     "billing.bankline": "books",
     "billing.expense": "books",
+    "billing.reminder": "books",
+    "billing.moneyquestion": "books",
 }
 RULE_OF_PAPER = {
     Document.Kind.FORM: "form",

@@ -15,6 +15,7 @@ from billing.invoices.queries import uncharged_places
 from billing.payments.queries import money_from_the_barn
 from billing.quotes.openings import openings_of
 from billing.quotes.questions import questions_waiting
+from billing.reminders.queries import questions_waiting as money_questions_waiting
 
 
 def from_the_barn(on: date) -> Block:
@@ -80,8 +81,17 @@ def overdue(on: date) -> Block:
 
 
 def questions(on: date) -> Block:
-    """What owners ask on the page of a quote and nobody has answered."""
-    rows = tuple(
+    """What owners ask on the page of a quote, or about an invoice, and nobody has answered."""
+    about_money = tuple(
+        Row(
+            name=question.person.name,
+            href=reverse("billing:money-question", args=[question.pk]),
+            sentence=Truncator(question.text).chars(90),
+            day=local(question.asked_at),
+        )
+        for question in money_questions_waiting()
+    )
+    rows = about_money + tuple(
         Row(
             name=question.quote.person.name,
             href=reverse("billing:question-answer", args=[question.pk]),
@@ -90,7 +100,7 @@ def questions(on: date) -> Block:
         )
         for question in questions_waiting()
     )
-    return Block("questions", "Questions on quotes", rows)
+    return Block("questions", "Questions of owners", rows)
 
 
 def quotes(on: date) -> Block:

@@ -11,6 +11,7 @@ class PrivateLink(models.Model):
         QUOTE = "quote", "read and answer a quote"
         FORM = "form", "read and sign a form"
         REFERRAL = "referral", "answer as the horse's vet"
+        MONEY = "money", "read one's own invoices"
         CALENDAR = "calendar", "read one's own diary in a calendar"
 
     purpose = models.CharField(max_length=20, choices=Purpose)

@@ -37,6 +37,7 @@ ACCOUNTS = {
     Charge.Kind.CALL_OUT: Account.INCOME_CALL_OUTS,
     Charge.Kind.COULD_NOT_WORK: Account.INCOME_FEES,
     Charge.Kind.LATE_CANCEL: Account.INCOME_FEES,
+    Charge.Kind.LATE_FEE: Account.INCOME_FEES,
     Charge.Kind.RENT: Account.INCOME_HIRE,
     Charge.Kind.DELIVERY: Account.INCOME_HIRE,
     Charge.Kind.COLLECTION: Account.INCOME_HIRE,

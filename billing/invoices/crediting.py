@@ -34,6 +34,7 @@ WORK = frozenset(
         Charge.Kind.CALL_OUT,
         Charge.Kind.COULD_NOT_WORK,
         Charge.Kind.LATE_CANCEL,
+        Charge.Kind.LATE_FEE,
         Charge.Kind.RENT,
         Charge.Kind.DELIVERY,
         Charge.Kind.COLLECTION,

@@ -31,6 +31,7 @@ class Charge(models.Model):
         CALL_OUT = "call_out", "Call-out"
         COULD_NOT_WORK = "could_not_work", "Could-not-work fee"
         LATE_CANCEL = "late_cancel", "Late-cancel fee"
+        LATE_FEE = "late_fee", "Late fee"
         RENT = "rent", "Hire of the machine"
         DELIVERY = "delivery", "Delivery of the machine"
         COLLECTION = "collection", "Collection of the machine"

@@ -14,12 +14,14 @@ from billing.packages.queries import packages_left
 from billing.payments.models import Payment, Refund
 from billing.payments.queries import credit_on_account, waiting_shares
 from billing.quotes.models import Acceptance, Question, Quote
+from billing.reminders.models import MoneyQuestion, Reminder
 from clients.animals.models import Ownership
 from clients.people.models import Person
 from clients.people.names import erased_name
 
 OPEN = (Quote.State.DRAFT, Quote.State.OFFERED)
 NOBODY = {"name": "", "address": ""}
+ERASED = "Erased by a rule of keeping."
 
 
 def held_about(person: Person, on: date) -> Iterator[Held]:
@@ -36,6 +38,8 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
         yield _payment(payment)
     for refund in Refund.objects.filter(payer=person).order_by("number"):
         yield _refund(refund)
+    for question in MoneyQuestion.objects.filter(person=person).exclude(text=ERASED):
+        yield _money_question(question)
 
 
 def in_the_way(person: Person, on: date) -> Iterator[str]:
@@ -133,7 +137,8 @@ def _empty_invoice(invoice: Invoice) -> None:
     frozen = renamed(invoice.frozen, {invoice.payer.name: erased_name(invoice.payer_id)})
     frozen["payer"] |= NOBODY
     Invoice.objects.filter(pk=invoice.pk).update(frozen=frozen)
-    invoice.write_offs.update(reason="Erased by a rule of keeping.")
+    invoice.write_offs.update(reason=ERASED)
+    Reminder.objects.filter(invoice=invoice).update(text=ERASED)
 
 
 def _credit_note(note: CreditNote) -> Held:
@@ -147,7 +152,7 @@ def _empty_credit_note(note: CreditNote) -> None:
     payer = note.invoice.payer
     frozen = renamed(note.frozen, {payer.name: erased_name(payer.pk)})
     frozen["payer"] |= NOBODY
-    CreditNote.objects.filter(pk=note.pk).update(frozen=frozen, reason="Erased by a rule of keeping.")
+    CreditNote.objects.filter(pk=note.pk).update(frozen=frozen, reason=ERASED)
 
 
 def _payment(payment: Payment) -> Held:
@@ -172,6 +177,17 @@ def _refund(refund: Refund) -> Held:
     }
     counted, empty = _end_of_year(refund.given_on), partial(_empty_refund, refund)
     return Held("books", f"Refund {refund.number}", counted, told, empty, ())
+
+
+def _money_question(question: MoneyQuestion) -> Held:
+    told = {"asked_at": question.asked_at, "question": question.text, "answer": question.answer}
+    empty = partial(_empty_question, question)
+    return Held("books", "A question about an invoice", _end_of_year(question.asked_at.date()), told, empty, ())
+
+
+def _empty_question(question: MoneyQuestion) -> None:
+    answer = ERASED if question.answer else ""
+    MoneyQuestion.objects.filter(pk=question.pk).update(text=ERASED, answer=answer)
 
 
 def _empty_refund(refund: Refund) -> None:

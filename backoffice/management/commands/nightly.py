@@ -3,7 +3,9 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from backoffice.business.queries import local_date
 from billing.quotes.actions import lapse_quotes
+from billing.reminders.actions import draft_reminders, mail_by_rule
 from clients.miles.actions import log_driven_days
 from clients.paperwork.renewing import draft_renewals
 
@@ -11,7 +13,7 @@ from clients.paperwork.renewing import draft_renewals
 class Command(BaseCommand):
     help = (
         "Do what time alone asks for: quotes past their last day lapse, forms that end soon get a new one to sign,"
-        " and driven days go into the mileage log."
+        " driven days go into the mileage log, and late invoices get their letter."
         " To be run once a night; twice is harmless."
     )
 
@@ -19,6 +21,9 @@ class Command(BaseCommand):
         now = timezone.now()
         lapsed, renewals = lapse_quotes(at=now), len(draft_renewals(at=now))
         driven = len(log_driven_days(at=now))
+        letters = draft_reminders(on=local_date(now), at=now)
+        mailed = mail_by_rule(letters, at=now)
         self.stdout.write(f"{lapsed} quote{'' if lapsed == 1 else 's'} lapsed.")
         self.stdout.write(f"{renewals} form{'' if renewals == 1 else 's'} made for what ends soon.")
+        self.stdout.write(f"{len(letters)} reminder{'' if len(letters) == 1 else 's'} drafted, {mailed} mailed.")
         self.stdout.write(f"{driven} driven day{'' if driven == 1 else 's'} logged.")
