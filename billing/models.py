@@ -2,7 +2,16 @@
 
 from billing.banking.models import BankColumns, BankFile, BankLine, PendingFile
 from billing.books.models import Expense, MileageClaim
-from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine, WriteOff
+from billing.invoices.models import (
+    Charge,
+    ChargeShare,
+    CreditLine,
+    CreditNote,
+    Invoice,
+    InvoiceLine,
+    InvoiceRun,
+    WriteOff,
+)
 from billing.journal.models import ClosedMonth, Posting, Transaction
 from billing.numbers.models import NumberSeries
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
@@ -69,6 +78,7 @@ __all__ = [
     "HireRate",
     "Invoice",
     "InvoiceLine",
+    "InvoiceRun",
     "MileageClaim",
     "MileageRate",
     "MoneyQuestion",

@@ -41,6 +41,7 @@ RULE_OF = {
     "billing.payment": "books",
     "billing.refund": "books",
     "billing.writeoff": "books",
+    "billing.invoicerun": "books",
     "billing.bankline": "books",
     "billing.expense": "books",
     "billing.reminder": "books",

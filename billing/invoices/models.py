@@ -210,6 +210,29 @@ class InvoiceLine(models.Model):
         return f"{self.text} {self.amount}"
 
 
+class InvoiceRun(models.Model):
+    """Drafts that are issued together, beside the request. It says how far it is."""
+
+    on = models.DateField()
+    total = models.PositiveIntegerField()
+    issued = models.PositiveIntegerField(default=0)
+    refused = models.JSONField(default=list, help_text="Drafts that were refused: their payer, and why.")
+    started_at = models.DateTimeField()
+    started_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    seen_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-started_at"]
+
+    def __str__(self) -> str:
+        return f"{self.issued} of {self.total} invoices"
+
+    @property
+    def percent_done(self) -> int:
+        return 100 * (self.issued + len(self.refused)) // self.total if self.total else 100
+
+
 class WriteOff(models.Model):
     """What somebody will not pay, given up by a person. Taken up again, it stays here with its day."""
 

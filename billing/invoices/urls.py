@@ -1,6 +1,6 @@
 from django.urls import path
 
-from billing.invoices import views
+from billing.invoices import batch_views, views
 
 urlpatterns = [
     path("money/uncharged/", views.uncharged, name="uncharged"),
@@ -8,6 +8,9 @@ urlpatterns = [
     path("money/uncharged/<str:day>/<slug:key>/waive/", views.charge_waive, name="charge-waive"),
     path("money/invoices/", views.invoices, name="invoices"),
     path("money/invoices/draft/", views.invoices_draft, name="invoices-draft"),
+    path("money/invoices/issue/", batch_views.run_start, name="invoice-run-start"),
+    path("money/invoices/issue/<int:pk>/", batch_views.run, name="invoice-run"),
+    path("money/invoices/papers/", batch_views.papers, name="invoice-papers"),
     path("money/invoices/<int:pk>/", views.invoice, name="invoice"),
     path("money/invoices/<int:pk>/issue/", views.invoice_issue, name="invoice-issue"),
     path("money/invoices/<int:pk>/credit/", views.invoice_credit, name="invoice-credit"),

@@ -26,6 +26,7 @@ from billing.invoices.crediting import credit_invoice
 from billing.invoices.forms import ChargeForm, CreditForm, WriteOffForm, charge_forms
 from billing.invoices.queries import (
     credited_of,
+    drafts_waiting,
     get_invoice_or_404,
     invoices_shown,
     lines_of,
@@ -133,7 +134,8 @@ def invoices(request: StaffRequest) -> HttpResponse:
         table_class=InvoiceTable,
         filterset=InvoiceFilter(request.GET, queryset=rows),
         heading="Invoices",
-        context={"kicker": "Money"},
+        template="billing/invoices/list.html",
+        context={"kicker": "Money", "drafts": drafts_waiting()["count"]},
         empty=(
             "No invoice yet",
             "Confirm finished work, then make drafts of it.",

@@ -203,11 +203,11 @@ class TestInvoices:
         self, as_owner_manager, owner_manager, django_assert_num_queries
     ):
         issued_invoice(PersonFactory(), owner_manager)
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(6):
             as_owner_manager.get(reverse("billing:invoices"))
         for _ in range(29):
             Invoice.objects.create(payer=PersonFactory(), made_at=AT, currency="USD")
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(6):
             as_owner_manager.get(reverse("billing:invoices"))
 
 
