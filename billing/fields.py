@@ -28,9 +28,9 @@ class StatedOrderJSON(models.Field):  # type: ignore[type-arg]
         return self.get_prep_value(self.value_from_object(obj)) or ""
 
 
-def money_field(**options: Any) -> Any:
+def money_field(label: str | None = None, **options: Any) -> Any:
     """An amount in the business's currency: up to three decimals, as ISO 4217 has them."""
-    return models.DecimalField(max_digits=14, decimal_places=3, **options)
+    return models.DecimalField(label, max_digits=14, decimal_places=3, **options)
 
 
 def amount_field(digits: int, *, label: str, least: Decimal = Decimal(0), **options: Any) -> forms.DecimalField:

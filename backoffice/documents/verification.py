@@ -43,17 +43,18 @@ def faults_of_files() -> Iterator[str]:
 
 
 def count_files() -> str:
-    return f"{sum(1 for _ in _names_in(default_storage, FOLDER))} files"
+    return f"{sum(1 for _ in names_in(default_storage, FOLDER))} files"
 
 
 def files_without_a_row() -> Iterator[str]:
     known = set(Document.objects.values_list("file", flat=True))
-    for name in _names_in(default_storage, FOLDER):
+    for name in names_in(default_storage, FOLDER):
         if name not in known:
             yield f"file {name} belongs to no document."
 
 
-def _names_in(storage: Storage, folder: str) -> Iterator[str]:
+def names_in(storage: Storage, folder: str) -> Iterator[str]:
+    """Every file in the folder and those below it."""
     try:
         folders, files = storage.listdir(folder)
     except FileNotFoundError:
@@ -61,4 +62,4 @@ def _names_in(storage: Storage, folder: str) -> Iterator[str]:
     for file in sorted(files):
         yield f"{folder}/{file}"
     for inner in sorted(folders):
-        yield from _names_in(storage, f"{folder}/{inner}")
+        yield from names_in(storage, f"{folder}/{inner}")

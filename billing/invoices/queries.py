@@ -26,6 +26,7 @@ from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
+from billing.invoices.caps import within_caps
 from billing.invoices.day_proposals import proposals_of
 from billing.invoices.held import held_quotes, not_handed_out
 from billing.invoices.hires import HireDay, days_with_hires_due, hires_of, hires_on
@@ -103,7 +104,7 @@ def proposals_for(day: date) -> list[Proposal]:
 def proposals_by_day(days: Iterable[date]) -> dict[date, list[Proposal]]:
     """The same for several days, those without a proposal left out; the number of queries of one day."""
     found = {work.day: proposals_of(work) for work in _days_of_work(sorted(set(days)))}
-    return {day: proposals for day, proposals in found.items() if proposals}
+    return within_caps({day: proposals for day, proposals in found.items() if proposals})
 
 
 def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:

@@ -17,6 +17,7 @@ from billing.prices.models import (
     HireRate,
     MileageRate,
     MoneyRules,
+    PayerCap,
     PersonTerms,
     Price,
     PriceList,
@@ -210,6 +211,15 @@ class PersonTermsForm(RateForm):
         model = PersonTerms
         fields = ["person", "price_list", "since"]
         help_texts = {"person": "Whoever pays: the owner, a charity, a trainer who pays for the owners."}
+
+
+class PayerCapForm(RateForm):
+    amounts = ("amount",)
+
+    class Meta:
+        model = PayerCap
+        fields = ["person", "per", "amount", "since"]
+        help_texts = {"person": "Whoever pays in the owners’ place, such as a trainer."}
 
 
 class MoneyRulesForm(RateForm):

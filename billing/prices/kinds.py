@@ -23,6 +23,7 @@ from billing.prices.models import (
     HireRate,
     MileageRate,
     MoneyRules,
+    PayerCap,
     PersonTerms,
     Price,
     Rate,
@@ -153,6 +154,18 @@ KINDS = {
         "Everybody else pays by the default list.",
         change=Power.CHANGE_MONEY,
         loads=("person", "price_list"),
+    ),
+    "payer-caps": RateKind(
+        PayerCap,
+        forms.PayerCapForm,
+        tables.PayerCapTable,
+        tables.PayerCapFilter,
+        "Caps of those who pay for owners",
+        "cap",
+        "payer-cap-new",
+        "A trainer who pays in the owners’ place, up to an amount. What does not fit is asked of the owner.",
+        change=Power.CHANGE_MONEY,
+        loads=("person",),
     ),
 }
 

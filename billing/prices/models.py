@@ -110,6 +110,30 @@ class PersonTerms(Rate):
         return f"{self.person}: {self.price_list} from {self.since}"
 
 
+class PayerCap(Rate):
+    """How much somebody pays in the owners' place, such as a trainer: in a month, or for one charge. What does not fit
+    is asked of the owner."""
+
+    turns = ("person",)
+
+    class Per(models.TextChoices):
+        MONTH = "month", "In a month"
+        ORDER = "order", "For one charge"
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    per = models.CharField("counted", max_length=5, choices=Per, default=Per.MONTH)
+    amount = money_field("at most", validators=[MinValueValidator(0)])
+
+    class Meta:
+        ordering = ["person", "-since"]
+        constraints = [
+            models.UniqueConstraint(fields=["person", "since"], name="one_cap_a_day", violation_error_message=ONE_A_DAY)
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.amount} from {self.since}"
+
+
 class Break(models.Model):
     """All-units break: with this many or more, every one costs this amount."""
 

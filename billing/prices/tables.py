@@ -14,6 +14,7 @@ from billing.prices.models import (
     HireRate,
     MileageRate,
     MoneyRules,
+    PayerCap,
     PersonTerms,
     Price,
     TaxRate,
@@ -162,9 +163,18 @@ class PersonTermsTable(RateTable):
         fields = ["person", "price_list", "since"]
 
 
+class PayerCapTable(RateTable):
+    person = tables.Column(linkify=lambda record, table: _edit("payer-caps", record, table))
+    amount = MoneyColumn(verbose_name="At most")
+
+    class Meta(Table.Meta):
+        model = PayerCap
+        fields = ["person", "amount", "per", "since"]
+
+
 def _edit(kind: str, record: Any, table: Table) -> str | None:
     """The page that changes the row, for those who may."""
-    needed = Power.CHANGE_MONEY if kind == "terms" else Power.CHANGE_SETTINGS
+    needed = Power.CHANGE_MONEY if kind in {"terms", "payer-caps"} else Power.CHANGE_SETTINGS
     return reverse("billing:rate-edit", args=[kind, record.pk]) if table.request.user.may(needed) else None
 
 
@@ -188,6 +198,10 @@ class TaxRateFilter(FilterSet):
     search_in = ("category", "text")
 
     is_included = django_filters.BooleanFilter(label="In the price")
+
+
+class PayerCapFilter(FilterSet):
+    search_in = ("person__name",)
 
 
 class PersonTermsFilter(FilterSet):

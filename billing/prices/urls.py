@@ -25,6 +25,8 @@ urlpatterns = [
     path("settings/mileage-rates/new/", views.rate_new, {"kind": "mileage-rates"}, name="mileage-rate-new"),
     path("settings/terms/", views.rates, {"kind": "terms"}, name="terms"),
     path("settings/terms/new/", views.rate_new, {"kind": "terms"}, name="terms-new"),
+    path("settings/payer-caps/", views.rates, {"kind": "payer-caps"}, name="payer-caps"),
+    path("settings/payer-caps/new/", views.rate_new, {"kind": "payer-caps"}, name="payer-cap-new"),
     path("settings/<slug:kind>/<int:pk>/", views.rate_edit, name="rate-edit"),
     path("settings/<slug:kind>/<int:pk>/take-back/", views.rate_take_back, name="rate-take-back"),
 ]

@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from backoffice.business.queries import local_date
+from backoffice.documents.sweeping import sweep
 from billing.quotes.actions import lapse_quotes
 from billing.reminders.actions import draft_reminders, mail_by_rule
 from clients.miles.actions import log_driven_days
@@ -25,5 +26,7 @@ class Command(BaseCommand):
         mailed = mail_by_rule(letters, at=now)
         self.stdout.write(f"{lapsed} quote{'' if lapsed == 1 else 's'} lapsed.")
         self.stdout.write(f"{renewals} form{'' if renewals == 1 else 's'} made for what ends soon.")
+        swept = sweep(at=now)
+        self.stdout.write(f"{swept} file{'' if swept == 1 else 's'} of cut-off changes removed.")
         self.stdout.write(f"{len(letters)} reminder{'' if len(letters) == 1 else 's'} drafted, {mailed} mailed.")
         self.stdout.write(f"{driven} driven day{'' if driven == 1 else 's'} logged.")
