@@ -105,7 +105,7 @@ def _move(line: int, row: Mapping[str, str], columns: Columns) -> BankMove:
     return BankMove(
         day=day,
         amount=_amount(line, row, columns),
-        text=words(name, row.get(columns.text)),
+        text=words(row.get(columns.text)),
         name=name,
         reference=row.get(columns.reference, ""),
         bank_id=row.get(columns.bank_id, ""),

@@ -47,7 +47,7 @@ def _move(entry: Any, number: int, *, currency: str) -> BankMove:
     return BankMove(
         day=_day(_said(entry, "DTPOSTED"), number),
         amount=_amount(_said(entry, "TRNAMT"), number),
-        text=words(name, _said(entry, "MEMO")),
+        text=words(_said(entry, "MEMO")),
         name=name,
         reference=_said(entry, "REFNUM") or _said(entry, "CHECKNUM"),
         bank_id=_said(entry, "FITID"),

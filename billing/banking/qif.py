@@ -42,4 +42,4 @@ def _move(line: int, fields: dict[str, str], order: DayOrder, mark: str) -> Bank
     except ValueError as wrong:
         raise BadFile(f"Line {line}: “{wrong}” cannot be read.") from None
     name = fields.get("P", "")
-    return BankMove(day, amount, text=words(name, fields.get("M")), name=name, reference=fields.get("N", ""))
+    return BankMove(day, amount, text=words(fields.get("M")), name=name, reference=fields.get("N", ""))

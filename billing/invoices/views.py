@@ -15,6 +15,7 @@ from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
+from backoffice.ui.words import money
 from billing.invoices.actions import (
     confirm_charges,
     discard_invoice,
@@ -37,7 +38,6 @@ from billing.invoices.queries import (
 from billing.invoices.tables import STATES, InvoiceFilter, InvoiceTable
 from billing.invoices.totals import totals_of
 from billing.invoices.writing_off import take_up_again, write_off
-from billing.money.words import plain
 from billing.prices.queries import price_book
 
 HIGHEST_SHOWN = 60
@@ -239,7 +239,7 @@ def invoice_write_off(request: StaffRequest, pk: int) -> HttpResponse:
         form,
         heading="Write off",
         kicker=str(found),
-        submit=f"Write off {plain(found.open or Decimal(0), found.currency)}",
+        submit=f"Write off {money(found.open or Decimal(0), request.business)}",  # type: ignore[attr-defined]
         back=found.get_absolute_url(),
         intro="You give up what is open. It leaves the list of what is owed and stands in the books as a bad debt; "
         "you can ask for it again.",

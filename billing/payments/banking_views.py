@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
+from backoffice.ui.words import money
 from billing.journal.models import Account
 from billing.money.words import plain
 from billing.payments.banking import bank_takings, note_card_payout, note_returned_check
@@ -86,7 +87,7 @@ def card_payout(request: StaffRequest) -> HttpResponse:
             )
             messages.success(request, f"{payout} is written down.")
             return redirect("billing:money")
-    waiting = plain(balance_of(Account.CARD_CLEARING), currency)
+    waiting = money(balance_of(Account.CARD_CLEARING), request.business)  # type: ignore[attr-defined]
     return render_form(
         request,
         form,

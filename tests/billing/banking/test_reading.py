@@ -81,7 +81,7 @@ class TestQif:
             (date(2026, 3, 31), Decimal("1095.00")),
             (date(2026, 12, 4), Decimal("-5.00")),
         ]
-        assert (moves[0].name, moves[0].text, moves[0].reference) == ("O Brackwater", "O Brackwater 2026-0001", "77")
+        assert (moves[0].name, moves[0].text, moves[0].reference) == ("O Brackwater", "2026-0001", "77")
 
     @pytest.mark.parametrize(
         ("text", "sentence"),
