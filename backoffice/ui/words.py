@@ -1,5 +1,6 @@
 """Amounts, days, times and spans as the pages write them. Pure but for the zone that the request has switched on."""
 
+from collections.abc import Mapping
 from datetime import date, datetime, time
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -13,15 +14,21 @@ NARROW_SPACE = "\N{NO-BREAK SPACE}"
 
 
 def money(amount: Decimal | int | str | None, business: Any = None) -> str:
-    """`1250` → "$1,250.00", in the currency of the business, with as many decimals as ISO 4217 gives it."""
+    """`1250` → "$1,250.00", in the currency of the business, or of a paper as frozen, with as many decimals as ISO 4217
+    gives it."""
     if amount is None or amount == "":
         return ""
-    currency = getattr(business, "currency", "USD")
-    locale = "en_GB" if getattr(business, "words", "us") == "uk" else "en_US"
+    currency = _said_by(business, "currency", "USD")
+    locale = "en_GB" if _said_by(business, "words", "us") == "uk" else "en_US"
     places = Decimal(1).scaleb(-get_currency_precision(currency))
     value = Decimal(amount).quantize(places, rounding=ROUND_HALF_UP)
     text = format_currency(abs(value), currency, locale=locale)
     return f"{MINUS}{text}" if value < 0 else text
+
+
+def _said_by(business: Any, name: str, otherwise: str) -> str:
+    found = business.get(name, otherwise) if isinstance(business, Mapping) else getattr(business, name, otherwise)
+    return str(found)
 
 
 def local(value: date | datetime) -> date:

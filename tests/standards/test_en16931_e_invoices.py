@@ -225,3 +225,20 @@ def test_our_way_of_asking_the_rules_agrees_with_the_official_examples():
         root = etree.fromstring(content)
         root.find(".//cac:LegalMonetaryTotal/cbc:TaxInclusiveAmount", UBL).text = "0.07"
         assert any("BR-CO-15" in fault for fault in faults_of(etree.tostring(root), Syntax.UBL)), file.name
+
+
+@pytest.mark.pdf
+@needs_tool("pdftotext")
+@pytest.mark.parametrize(("currency", "sign"), [("EUR", "€"), ("GBP", "£"), ("USD", "$")])
+def test_the_paper_prints_the_currency_that_its_data_names(currency, sign, seller, owner_manager, tmp_path):
+    seller(currency)
+    standard(PersonFactory(), owner_manager)
+    (invoice,) = issue_all(owner_manager)
+    lines = {line: line.amount for line in lines_of(invoice)}
+    note = credit_invoice(invoice=invoice, amounts=lines, reason="x", on=DAY, at=AT, by=owner_manager)
+    for paper in (invoice, note):
+        file = tmp_path / "paper.pdf"
+        file.write_bytes(bytes_of(paper.document))
+        told = told_by("pdftotext", "-layout", file, "-")
+        assert f"{sign}{paper.total:.2f}" in told
+        assert told.count("$") == (told.count(sign) if sign == "$" else 0)

@@ -75,3 +75,8 @@ def test_minutes_are_written_as_hours(minutes, written):
 )
 def test_a_share_is_rounded_down(share, written):
     assert words.percent_down(share) == written
+
+
+def test_money_of_a_frozen_paper_has_the_currency_of_the_paper():
+    assert words.money(Decimal("95"), {"currency": "EUR", "words": "us"}) == "€95.00"
+    assert words.money(Decimal("95"), {"currency": "USD", "words": "uk"}) == "US$95.00"
