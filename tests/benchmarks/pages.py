@@ -42,6 +42,15 @@ LISTS = (
     "billing:payments",
     "billing:payers",
     "billing:prices",
+    "billing:bank-file",
+    "billing:bank-lines",
+    "billing:bank-takings",
+    "billing:reminders",
+    "billing:expenses",
+    "billing:month-end",
+    "billing:tax-period",
+    "billing:year-report",
+    "billing:mileage",
 )
 
 
