@@ -24,7 +24,7 @@ from billing.packages.sold import (
     PlanMonth,
     Use,
 )
-from billing.payments.models import Allocation, CardPayout, DepositSlip, Payment, Refund, RefundPart
+from billing.payments.models import Allocation, CardPayout, DepositSlip, Payment, Refund, RefundPart, SecurityDeposit
 from billing.prices.models import (
     Break,
     CallOutBand,
@@ -110,6 +110,7 @@ __all__ = [
     "RefundPart",
     "Reminder",
     "ReminderStage",
+    "SecurityDeposit",
     "TaxRate",
     "Transaction",
     "Use",

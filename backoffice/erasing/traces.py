@@ -43,6 +43,7 @@ RULE_OF = {
     "billing.writeoff": "books",
     "billing.invoicerun": "books",
     "billing.bankline": "books",
+    "billing.securitydeposit": "books",
     "billing.expense": "books",
     "billing.reminder": "books",
     "billing.moneyquestion": "books",

@@ -155,3 +155,43 @@ class CardPayout(models.Model):
 
     def __str__(self) -> str:
         return f"Card payout of {self.paid_on}"
+
+
+class SecurityDeposit(models.Model):
+    """Money held against the loss of a machine. It is no income and in no total; it is given back, or kept with a
+    reason."""
+
+    class KeptFor(models.TextChoices):
+        DAMAGE = "damage", "Damage"
+        DAYS = "days", "More days of hire"
+
+    number = models.PositiveIntegerField(unique=True)
+    person = models.ForeignKey(Person, models.PROTECT, related_name="security_deposits")
+    what = models.CharField(max_length=120)
+    amount = money_field()
+    method = models.CharField(max_length=8, choices=Payment.Method)
+    taken_on = models.DateField()
+    receipt = models.ForeignKey(Document, models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    settled_on = models.DateField(null=True, blank=True)
+    given_back = money_field(default=0)
+    given_back_by = models.CharField(max_length=8, choices=Payment.Method, blank=True)
+    kept = money_field(default=0)
+    kept_for = models.CharField(max_length=6, choices=KeptFor, blank=True)
+    kept_reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-taken_on", "-pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(amount__gt=0), name="security_deposit_above_zero"),
+            models.CheckConstraint(
+                condition=Q(settled_on=None) | Q(amount=F("given_back") + F("kept")), name="deposit_settled_whole"
+            ),
+            models.CheckConstraint(
+                condition=Q(kept=0) | (~Q(kept_for="") & ~Q(kept_reason="")), name="deposit_kept_with_a_reason"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Security deposit {self.number}"

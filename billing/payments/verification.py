@@ -9,7 +9,7 @@ from billing.invoices.models import CreditNote, Invoice, WriteOff
 from billing.journal.models import Account, Posting
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
-from billing.payments.models import Allocation, CardPayout, DepositSlip, Payment, Refund, RefundPart
+from billing.payments.models import Allocation, CardPayout, DepositSlip, Payment, Refund, RefundPart, SecurityDeposit
 
 
 def count_payments() -> str:
@@ -96,6 +96,11 @@ def faults_of_held() -> Iterator[str]:
             yield f"deposit slip {slip.number} is {slip.total:f}, it holds {banked[slip.pk] + slip.cash:f}."
     for allocation in Allocation.objects.filter(payment__returned_on__isnull=False).select_related("payment"):
         yield f"payment {allocation.payment.number} came back unpaid and still settles an invoice."
+    yield from faults_of_series("security", SecurityDeposit.objects.values_list("number", flat=True).order_by())
+    in_trust = sum(SecurityDeposit.objects.filter(settled_on=None).values_list("amount", flat=True), Decimal(0))
+    if -_booked(Account.DEPOSITS_HELD)[None] != in_trust:
+        booked = -_booked(Account.DEPOSITS_HELD)[None]
+        yield f"deposits held are {booked:f} in the books, {in_trust:f} by what was taken and not settled."
     checks = Payment.objects.filter(method=Payment.Method.CHECK, slip=None, returned_on=None)
     held = sum(checks.values_list("amount", flat=True), Decimal(0))
     booked = _booked(Account.CHECKS)[None]

@@ -11,7 +11,7 @@ from billing.banking.models import BankLine
 from billing.invoices.models import CreditNote, Invoice
 from billing.invoices.queries import open_invoices, uncharged_sessions
 from billing.packages.queries import packages_left
-from billing.payments.models import Payment, Refund
+from billing.payments.models import Payment, Refund, SecurityDeposit
 from billing.payments.queries import credit_on_account, waiting_shares
 from billing.quotes.models import Acceptance, Question, Quote
 from billing.reminders.models import MoneyQuestion, Reminder
@@ -34,10 +34,16 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
     for note in CreditNote.objects.filter(invoice__payer=person).select_related("document", "invoice__payer"):
         if note.frozen["payer"]["name"]:
             yield _credit_note(note)
+    yield from _money_of(person)
+
+
+def _money_of(person: Person) -> Iterator[Held]:
     for payment in Payment.objects.filter(payer=person).select_related("receipt").order_by("number"):
         yield _payment(payment)
     for refund in Refund.objects.filter(payer=person).order_by("number"):
         yield _refund(refund)
+    for deposit in SecurityDeposit.objects.filter(person=person).select_related("receipt").exclude(what=ERASED):
+        yield _security(deposit)
     for question in MoneyQuestion.objects.filter(person=person).exclude(text=ERASED):
         yield _money_question(question)
 
@@ -51,6 +57,8 @@ def in_the_way(person: Person, on: date) -> Iterator[str]:
         yield "Work is not invoiced yet. Invoice it, or waive it, first."
     if credit_on_account(person):
         yield "There is credit on their account. Give it back first."
+    if SecurityDeposit.objects.filter(person=person, settled_on=None).exists():
+        yield "A security deposit of theirs is held. Settle it first."
     if packages_left(person, on):
         yield "A package still has sessions left. Close it first."
     for quote in Quote.objects.filter(person=person, state__in=OPEN):
@@ -177,6 +185,17 @@ def _refund(refund: Refund) -> Held:
     }
     counted, empty = _end_of_year(refund.given_on), partial(_empty_refund, refund)
     return Held("books", f"Refund {refund.number}", counted, told, empty, ())
+
+
+def _security(deposit: SecurityDeposit) -> Held:
+    told = {"deposit": deposit.number, "for": deposit.what, "amount": deposit.amount, "kept": deposit.kept_reason}
+    empty = partial(_empty_security, deposit)
+    return Held("books", str(deposit), _end_of_year(deposit.taken_on), told, empty, _kept(deposit.receipt))
+
+
+def _empty_security(deposit: SecurityDeposit) -> None:
+    why = ERASED if deposit.kept_reason else ""
+    SecurityDeposit.objects.filter(pk=deposit.pk).update(what=ERASED, kept_reason=why)
 
 
 def _money_question(question: MoneyQuestion) -> Held:
