@@ -25,8 +25,10 @@ def action(change: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(change)
     def locked(*args: P.args, **kwargs: P.kwargs) -> R:
+        is_outermost = _undoings.get() is None
         with _undoing_on_failure(), transaction.atomic():
-            lock_head()
+            if is_outermost:
+                lock_head()
             return change(*args, **kwargs)
 
     return locked

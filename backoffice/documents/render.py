@@ -50,7 +50,8 @@ def render_pdf(template: str, context: Mapping[str, Any], carried: Carried | Non
 
 def prepare_renderer() -> None:
     """Import the renderer and read the style sheet now, so that a lock taken afterwards is not held for that long."""
-    _style(the_business().paper)
+    if not _style.cache_info().currsize:
+        _style(the_business().paper)
 
 
 def pdf_of_html(html: str, *, paper: str, carried: Carried | None = None) -> bytes:

@@ -29,7 +29,7 @@ from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.packages.actions import earn_ended_months, take_in, use_session, write_month
 from billing.packages.sold import Use
-from billing.prices.queries import price_book
+from billing.prices.queries import tax_book
 from clients.people.models import Person
 
 ACCOUNTS = {
@@ -195,7 +195,7 @@ def _draft(shares: Sequence[ChargeShare], *, at: datetime, by: User) -> Invoice:
 
 def _write_totals(invoice: Invoice, lines: Sequence[InvoiceLine]) -> Totals:
     """Count the sums anew: a rate that was recorded since counts by its own dates."""
-    counted = totals_of(lines, price_book(), invoice.currency)
+    counted = totals_of(lines, tax_book(), invoice.currency)
     for line, net, group in zip(lines, counted.nets, counted.of_lines, strict=True):
         line.net, line.tax_group = net, group.category
         line.tax_percent = group.rate.percent if group.rate else Decimal(0)

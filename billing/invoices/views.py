@@ -38,7 +38,7 @@ from billing.invoices.queries import (
 from billing.invoices.tables import STATES, InvoiceFilter, InvoiceTable
 from billing.invoices.totals import totals_of
 from billing.invoices.writing_off import take_up_again, write_off
-from billing.prices.queries import price_book
+from billing.prices.queries import tax_book
 
 HIGHEST_SHOWN = 60
 
@@ -154,7 +154,7 @@ def invoice(request: StaffRequest, pk: int) -> HttpResponse:
         "invoice": found,
         "lines": lines,
         "tone": STATES[found.shown][0],
-        "totals": totals_of(lines, price_book(), found.currency) if is_draft else None,
+        "totals": totals_of(lines, tax_book(), found.currency) if is_draft else None,
         "write_offs": found.write_offs.all(),
         "credit_notes": found.credit_notes.select_related("document"),
         "allocations": found.allocations.select_related("payment"),

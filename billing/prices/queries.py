@@ -75,13 +75,23 @@ class PriceBook:
         return terms.price_list if terms else self.default
 
 
+def tax_book() -> PriceBook:
+    """Only what taxes a line: the rates, and where tax is rounded."""
+    rates: dict[str, list[TaxRate]] = defaultdict(list)
+    for rate in TaxRate.objects.all():
+        rates[rate.category].append(rate)
+    rules = list(MoneyRules.objects.all())
+    return PriceBook(defaultdict(list), defaultdict(list), rates, defaultdict(list), rules, [], None)
+
+
 def price_book() -> PriceBook:
+    taxes = tax_book()
     book = PriceBook(
         prices=defaultdict(list),
         call_outs=defaultdict(list),
-        tax_rates=defaultdict(list),
+        tax_rates=taxes.tax_rates,
         terms=defaultdict(list),
-        rules=list(MoneyRules.objects.all()),
+        rules=taxes.rules,
         fees=list(FeeRule.objects.all()),
         default=default_price_list(),
     )
@@ -89,8 +99,6 @@ def price_book() -> PriceBook:
         book.prices[price.price_list_id, price.service_id].append(price)
     for rule in CallOutRule.objects.prefetch_related("bands"):
         book.call_outs[rule.zone].append(rule)
-    for rate in TaxRate.objects.all():
-        book.tax_rates[rate.category].append(rate)
     for terms in PersonTerms.objects.select_related("price_list"):
         book.terms[terms.person_id].append(terms)
     return book
