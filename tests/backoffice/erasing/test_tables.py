@@ -23,6 +23,7 @@ WITHOUT_WORDS = {
     "billing.packagesold": "the name of a package",
     "billing.monthlyrun": "the name of a plan",
     "billing.deduction": "words of the quote on an amount",
+    "billing.payercap": "an amount and its days",
     "billing.personterms": "a price list and its days",
 }
 WORDS = (models.CharField, models.TextField, models.JSONField)
