@@ -23,10 +23,16 @@ from tests.factories.billing import finished_visit, owned_horse
 from tests.factories.clients import PersonFactory
 from tests.factories.packages import sold_package
 from tests.factories.rounds import near_barn
-from tests.journeys.conftest import PASSWORD
+from tests.journeys.conftest import PASSWORD, SIZES
 from tests.journeys.walk import Walk
 
 pytestmark = pytest.mark.browser
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """On a phone; where pictures are kept, on a laptop too."""
+    if "size" in metafunc.fixturenames:
+        metafunc.parametrize("size", list(SIZES) if metafunc.config.getoption("--pictures") else ["phone"])
 
 
 @pytest.fixture
