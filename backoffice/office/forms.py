@@ -5,6 +5,7 @@ from zoneinfo import available_timezones
 from babel.numbers import get_currency_name
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
+from stdnum import bic, iban
 
 from backoffice.access.models import User
 from backoffice.access.powers import Role
@@ -151,6 +152,12 @@ class BusinessForm(Spoken, ModelForm):
             "own_paper_notice_days": "License, insurance, vehicle, first aid: a note from then on.",
             "circuity": "1.3 means that 10 miles as the crow flies are about 13 by road.",
         }
+
+    def clean_iban(self) -> str:
+        return str(iban.compact(self.cleaned_data["iban"]))
+
+    def clean_bic(self) -> str:
+        return str(bic.compact(self.cleaned_data["bic"]))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -54,6 +54,13 @@ def test_names_and_addresses_stay_out_of_the_trail(as_owner_manager, business):
     assert entry.changes == {"name": "changed", "address": "changed", "how_to_pay": "changed"}
 
 
+def test_an_iban_is_kept_without_the_gaps_that_people_type(as_owner_manager, business):
+    typed_so = typed(business, iban="de89 3704 0044 0532 0130 00", bic="cobadeffxxx")
+    assert as_owner_manager.post(URL, typed_so).status_code == 302
+    business.refresh_from_db()
+    assert (business.iban, business.bic) == ("DE89370400440532013000", "COBADEFFXXX")
+
+
 def test_saving_what_stands_there_writes_nothing_into_the_trail(as_owner_manager, business):
     assert as_owner_manager.post(URL, typed(business)).status_code == 302
     assert not Entry.objects.exists()
@@ -67,6 +74,8 @@ def test_saving_what_stands_there_writes_nothing_into_the_trail(as_owner_manager
         ("address", "x" * 5_000_000, "Write at most 400 characters; this has 5000000."),
         ("email", "nobody", "valid email"),
         ("currency", "DOLLARS", "Choose one from the list."),
+        ("iban", "DE88 3704 0044 0532 0130 00", "its check digits do not fit"),
+        ("bic", "COBA", "8 or 11 letters and digits"),
         ("time_zone", "Denver", "Choose one from the list."),
         ("payment_days", "-1", "or more"),
         ("payment_days", "366", "Write 365 or less."),
