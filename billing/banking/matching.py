@@ -73,6 +73,7 @@ class Ledger:
 
     invoices: Sequence[OpenInvoice]
     known: Sequence[Known] = ()
+    words: dict[int, str] = field(default_factory=dict)
     by_name: dict[str, OpenInvoice] = field(default_factory=dict)
     by_reference: dict[str, OpenInvoice] = field(default_factory=dict)
     by_amount: dict[Decimal, list[OpenInvoice]] = field(default_factory=lambda: defaultdict(list))
@@ -80,6 +81,7 @@ class Ledger:
 
     def __post_init__(self) -> None:
         for invoice in self.invoices:
+            self.words[invoice.key] = f"{invoice.name} of {invoice.payer_name}"
             self.by_name[invoice.name] = invoice
             self.by_reference[creditor_reference(invoice.name)] = invoice
             self.by_amount[invoice.open].append(invoice)
@@ -101,9 +103,15 @@ def matches(move: BankMove, ledger: Ledger) -> list[Match]:
         key = match.known or frozenset(key for key, _ in match.parts)
         if key not in best or match.trust > best[key].trust:
             best[key] = match
-    names = {invoice.key: f"{invoice.name} of {invoice.payer_name}" for invoice in ledger.invoices} if best else {}
-    told = [replace(match, names=tuple(names[key] for key, _ in match.parts)) for match in best.values()]
+    told = [replace(match, names=tuple(ledger.words[key] for key, _ in match.parts)) for match in best.values()]
     return sorted(told, key=lambda match: -match.trust)[:MOST]
+
+
+def sure_match(move: BankMove, ledger: Ledger) -> Match | None:
+    """The one match that is offered for one tap, found without asking every payer's name."""
+    if move.amount <= 0:
+        return None
+    return next((match for match in _by_reference(move, ledger) if match.trust == Trust.SURE), None)
 
 
 def _known(move: BankMove, ledger: Ledger) -> Iterable[Match]:

@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404
 from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from billing.banking.columns import Columns, Sheet
-from billing.banking.matching import NEAR_DAYS, Known, Ledger, Match, OpenInvoice, Trust, matches
+from billing.banking.matching import NEAR_DAYS, Known, Ledger, Match, OpenInvoice, matches, sure_match
 from billing.banking.models import BankColumns, BankLine
 from billing.invoices.models import Invoice
 from billing.invoices.queries import invoices_shown
@@ -73,9 +73,9 @@ def matched(lines: Iterable[BankLine], currency: str) -> list[tuple[BankLine, li
 
 def sure_lines(currency: str) -> list[tuple[BankLine, Match]]:
     """Lines that are sure by themselves and that no other sure line of the same invoice stands beside."""
-    sure = [
-        (line, found[0]) for line, found in matched(lines_waiting(), currency) if found and found[0].trust == Trust.SURE
-    ]
+    lines = list(lines_waiting())
+    ledger = ledger_for(lines, currency)
+    sure = [(line, match) for line in lines if (match := sure_match(line.move, ledger)) is not None]
     taken: set[int] = set()
     kept = []
     for line, match in sure:

@@ -124,7 +124,7 @@ def seller(business):
         country, number = VAT_NUMBERS[currency]
         business.currency, business.country, business.tax_identity = currency, country, number
         business.registration, business.e_invoice, business.prints_reference = "HRB 1234", True, True
-        business.iban, business.bic = "DE89370400440532013000", "COBADEFFXXX"
+        business.iban, business.bic = "DE89370400440532013000", "TESTDE12"
         business.save()
 
     return of

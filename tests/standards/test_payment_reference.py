@@ -17,7 +17,7 @@ PAPER = {
     "currency": "EUR",
     "reference": "RF18539007547034",
     "total": "125.05",
-    "seller": {"name": "Holt-Adair Horse Sessions", "iban": "DE89370400440532013000", "bic": "COBADEFFXXX"},
+    "seller": {"name": "Holt-Adair Horse Sessions", "iban": "DE89370400440532013000", "bic": "TESTDE12"},
 }
 
 
@@ -67,7 +67,7 @@ def test_the_picture_says_the_transfer_line_by_line():
     """EPC069-12: BCD, version, characters, SCT, BIC, name, IBAN, amount, purpose, reference; error level M, size 13."""
     lines = decoded(pay_code(PAPER))
     assert lines[0] == "BCD"
-    assert lines[3:8] == ["SCT", "COBADEFFXXX", "Holt-Adair Horse Sessions", "DE89370400440532013000", "EUR125.05"]
+    assert lines[3:8] == ["SCT", "TESTDE12", "Holt-Adair Horse Sessions", "DE89370400440532013000", "EUR125.05"]
     assert lines[9] == "RF18539007547034"
 
 
