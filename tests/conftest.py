@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from functools import cache
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -12,12 +14,14 @@ from hypothesis import settings
 from backoffice.access.models import User
 from backoffice.access.powers import Role
 from backoffice.business.models import Business
+from backoffice.documents import render
 from tests.factories.backoffice import BusinessFactory, UserFactory
 
 # A busy machine is no failure of a law.
 settings.register_profile("calm", deadline=None)
 settings.load_profile("calm")
 
+DRAW = render.pdf_of_html
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)  # Monday 2 March 2026, 10:00 in Denver
 
 
@@ -38,6 +42,23 @@ def no_guest_stays(django_db_setup, django_db_blocker) -> Iterator[None]:
                     "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
                     " WHERE datname = current_database() AND pid <> pg_backend_pid()"
                 )
+
+
+@pytest.fixture(autouse=True)
+def blank_paper(request, monkeypatch) -> None:
+    """Drawing a PDF takes longer than most tests: a blank page stands in for what only a test marked `drawn` reads."""
+    if not request.node.get_closest_marker("drawn"):
+        monkeypatch.setattr(render, "pdf_of_html", _blank)
+
+
+def _blank(html: str, *, paper: str, carried: render.Carried | None = None) -> bytes:
+    """A PDF of its own for each content: no two papers have the same bytes unless they say the same."""
+    return _drawn_once(paper, carried) + b"\n%" + sha256(html.encode()).hexdigest().encode()
+
+
+@cache
+def _drawn_once(paper: str, carried: render.Carried | None) -> bytes:
+    return DRAW('<html lang="en"><title>A blank page</title></html>', paper=paper, carried=carried)
 
 
 @pytest.fixture

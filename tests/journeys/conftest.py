@@ -44,6 +44,11 @@ def base_url() -> None:
     """Replaces the plugin's own, whose form warns under a current pytest; pages are opened by full address."""
 
 
+@pytest.fixture(autouse=True)
+def blank_paper() -> None:
+    """Replaces the suite's own: whoever walks a journey sees each paper as it is drawn."""
+
+
 @pytest.fixture(params=list(SIZES))
 def size(request: pytest.FixtureRequest) -> str:
     return request.param

@@ -196,6 +196,7 @@ def test_the_kind_of_paper_is_told_by_its_code(seller, owner_manager):
 
 @pytest.mark.pdf
 @needs_tool("qpdf", "pdfinfo", "pdfdetach")
+@pytest.mark.drawn
 def test_the_hybrid_is_a_whole_pdf_that_says_what_it_carries(seller, owner_manager, tmp_path):
     """ISO 19005-3 (PDF/A-3) and ISO 14289-1 (PDF/UA-1) by what the metadata says, one carried file named in /AF.
 
@@ -233,6 +234,7 @@ def test_our_way_of_asking_the_rules_agrees_with_the_official_examples():
 @pytest.mark.pdf
 @needs_tool("pdftotext")
 @pytest.mark.parametrize(("currency", "sign"), [("EUR", "€"), ("GBP", "£"), ("USD", "$")])
+@pytest.mark.drawn
 def test_the_paper_prints_the_currency_that_its_data_names(currency, sign, seller, owner_manager, tmp_path):
     seller(currency)
     standard(PersonFactory(), owner_manager)

@@ -10,6 +10,8 @@ from backoffice.business.models import Business
 from backoffice.documents.render import pdf_of_html, render_pdf, static_file
 from tests.pdf_tools import needs_tool
 
+pytestmark = pytest.mark.drawn
+
 PAGE = """<!DOCTYPE html><html lang="en"><head><title>Sample</title><link rel="stylesheet" href="document.css"></head>
 <body><h1>Sample</h1><p>{}</p></body></html>"""
 DOT = base64.b64encode(

@@ -231,6 +231,7 @@ def test_erasing_undone_by_a_failure_leaves_the_files(person, owner_manager, mon
 
 
 @needs_tool("pdftotext")
+@pytest.mark.drawn
 def test_each_file_that_still_holds_the_name_is_kept_by_a_rule(person, owner_manager):
     erase(person, LATER, owner_manager)
     holding = set()

@@ -81,6 +81,7 @@ def test_without_a_draft_there_is_nothing_to_run(business, owner_manager):
         start_run(on=DAY, at=AT, by=owner_manager)
 
 
+@pytest.mark.drawn
 def test_papers_together_are_the_issued_ones_byte_by_byte(drafts, owner_manager):
     run(owner_manager)
     invoices = list(Invoice.objects.select_related("document", "payer").order_by("number"))

@@ -93,6 +93,7 @@ def test_the_page_and_a_day_that_cannot_be(as_owner_manager, payer, time_machine
 
 
 @needs_tool("pdftotext")
+@pytest.mark.drawn
 def test_the_paper_says_the_same(as_owner_manager, payer, time_machine):
     time_machine.move_to(AT, tick=False)
     asked = {"since": "2026-01-01", "paper": "1"}

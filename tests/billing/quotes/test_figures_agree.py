@@ -83,6 +83,7 @@ def rows_of_page(page):
     return [tuple(part.replace("\xa0", " ").strip() for part in row) for row in rows]
 
 
+@pytest.mark.drawn
 def test_the_four_ways_agree(client, as_owner_manager, business, offer, tmp_path):
     quote, token = offer
     wanted = as_shown(calculated(quote, tmp_path), business)
@@ -115,6 +116,7 @@ def test_the_sums_under_each_total_add_up_to_it(as_owner_manager, offer, tmp_pat
         assert sum(amounts) == total
 
 
+@pytest.mark.drawn
 def test_what_is_paid_when_is_the_same_everywhere_and_adds_up(client, as_owner_manager, offer, tmp_path):
     quote, token = offer
     with time_machine.travel(AT, tick=False):

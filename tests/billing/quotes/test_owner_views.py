@@ -234,6 +234,7 @@ PRIVATE = (
 )
 
 
+@pytest.mark.drawn
 def test_nothing_private_is_in_the_owner_s_page_or_paper(client, horse, owner_manager, as_owner_manager):
     CostRates.objects.create(
         vehicle_per_mile=Decimal("0.77"),

@@ -43,6 +43,7 @@ def text_of(document) -> str:
     return " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
+@pytest.mark.drawn
 def test_a_note_is_kept_locked_and_sealed_with_who_wrote_it(now, owner_manager):
     note = write_incident(incident=draft(now), at=now, by=owner_manager)
     paper = note.papers.get()
@@ -58,6 +59,7 @@ def test_a_note_is_kept_locked_and_sealed_with_who_wrote_it(now, owner_manager):
     assert Incident.objects.get().what == WHAT
 
 
+@pytest.mark.drawn
 def test_what_becomes_known_later_stands_under_it_and_on_a_new_paper_beside_the_old_one(now, owner_manager, assistant):
     note = write_incident(incident=draft(now), at=now, by=owner_manager)
     first = note.papers.get()

@@ -50,6 +50,7 @@ def test_the_lines_name_the_machine_and_each_applicator_in_use(hire):
     assert tuple(lines[2:]) == TOLD
 
 
+@pytest.mark.drawn
 def test_the_sheet_is_sealed_with_all_of_it(hire, now, owner_manager, private_folder):
     handover = signed(hire, now, owner_manager, hours=Decimal("412.5"))
     assert handover.document.is_sealed

@@ -46,6 +46,7 @@ def sign(form, now, owner_manager):
     return sign_it
 
 
+@pytest.mark.drawn
 def test_the_scan_becomes_one_sealed_pdf_and_each_file_stays_as_given(sign, form):
     signed = sign()
     pages = pypdf.PdfReader(io.BytesIO(bytes_of(signed.document))).pages
@@ -149,6 +150,7 @@ def test_signed_twice_or_after_withdrawal_is_refused(sign, form, now, owner_mana
 # To take along
 
 
+@pytest.mark.drawn
 def test_the_paper_to_sign_carries_the_text_its_digest_and_who_may_sign_as_what(form):
     text = " ".join(pypdf.PdfReader(io.BytesIO(paper_to_sign(form, on=TODAY))).pages[0].extract_text().split())
     for words in ("I agree to sessions for Biscuit.", "Name (Ottilie Brackwater)", "Owner", "Signature", "12 months"):

@@ -65,6 +65,7 @@ def test_a_yes_opens_work_for_its_days_and_services_and_the_day_after_asks_again
     assert result(waiting.animal, kind="spot", on=date(2026, 3, 21)) == "hold"
 
 
+@pytest.mark.drawn
 def test_a_yes_for_some_places_is_kept_in_the_order_of_the_body_and_closes_the_rest(waiting, now):
     word = vet_word(answer="conditions", places=["Hocks", "Withers"])
     answered = answer_referral(referral=waiting, word=word, at=now)
@@ -80,6 +81,7 @@ def test_a_no_keeps_no_days(waiting, now):
     assert result(waiting.animal) == "hold"
 
 
+@pytest.mark.drawn
 def test_an_answer_is_kept_sealed_with_who_gave_it_and_from_what_examination(waiting, now):
     word = vet_word(answer="conditions", conditions="Not below the knee.", max_minutes=20, service_kinds=["spot"])
     answered = answer_referral(referral=waiting, word=word, at=now)
@@ -147,6 +149,7 @@ def test_a_letter_opens_work_like_an_answer_on_the_private_page(waiting, now, ow
     assert PrivateLink.objects.get().revoked_at == now
 
 
+@pytest.mark.drawn
 def test_the_letter_is_in_the_sealed_paper_with_how_it_was_confirmed_and_kept_as_given(
     waiting, now, owner_manager, private_folder
 ):

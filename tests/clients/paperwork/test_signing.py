@@ -78,6 +78,7 @@ def test_signing_is_in_the_trail_without_personal_text(form, now):
 
 
 @pytest.mark.pdf
+@pytest.mark.drawn
 def test_the_sealed_paper_says_who_signed_what_when_and_how_and_what_the_seal_shows(form, now, tmp_path):
     content = bytes_of(sign(form, now, address="192.0.2.7").document)
     text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages).split())

@@ -71,6 +71,7 @@ def made(horse, by, **options):
 
 
 @needs_tool("pdftotext")
+@pytest.mark.drawn
 def test_the_pdf_says_what_was_done_and_nobody_around_the_horse_and_no_price(horse, owner_manager, tmp_path):
     file, _told = made(horse, owner_manager)
     path = tmp_path / "history.pdf"
