@@ -13,6 +13,7 @@ from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
 from backoffice.documents.render import prepare_renderer
 from backoffice.refusal import Refused
+from billing.invoices.by_hand import refuse_bad_amount
 from billing.invoices.deductions import put_back, take_off
 from billing.invoices.frozen import frozen_invoice
 from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
@@ -22,10 +23,8 @@ from billing.invoices.queries import lines_of, proposals_for, shares_to_invoice
 from billing.invoices.totals import Totals, totals_of
 from billing.journal.actions import Entry, post
 from billing.journal.models import Account
-from billing.money.rounding import minor_digits, round_money
 from billing.money.shares import split_amount
 from billing.money.totals import totals
-from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.packages.actions import earn_ended_months, take_in, use_session, write_month
 from billing.packages.sold import Use
@@ -38,6 +37,9 @@ ACCOUNTS = {
     Charge.Kind.COULD_NOT_WORK: Account.INCOME_FEES,
     Charge.Kind.LATE_CANCEL: Account.INCOME_FEES,
     Charge.Kind.LATE_FEE: Account.INCOME_FEES,
+    Charge.Kind.DAY_RATE: Account.INCOME_SESSIONS,
+    Charge.Kind.LATE_RETURN: Account.INCOME_HIRE,
+    Charge.Kind.OTHER: Account.INCOME_FEES,
     Charge.Kind.RENT: Account.INCOME_HIRE,
     Charge.Kind.DELIVERY: Account.INCOME_HIRE,
     Charge.Kind.COLLECTION: Account.INCOME_HIRE,
@@ -47,7 +49,6 @@ ACCOUNTS = {
     Charge.Kind.DEPOSIT_OFF: Account.BOOKING_DEPOSITS,
     Charge.Kind.DISCOUNT: Account.INCOME_SESSIONS,
 }
-HIGHEST_CHARGE = Decimal(1_000_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,10 +107,7 @@ def _is_ready(proposal: Proposal, changes: Mapping[str, Change]) -> bool:
 def _refuse_bad_change(change: Change, currency: str) -> None:
     if not change.reason.strip():
         raise Refused("A changed amount needs a reason.")
-    if not 0 <= change.amount <= HIGHEST_CHARGE:
-        raise Refused(f"A charge is from 0 to {plain(HIGHEST_CHARGE, currency)}.")
-    if round_money(change.amount, currency) != change.amount:
-        raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
+    refuse_bad_amount(change.amount, currency)
 
 
 def _confirm(proposal: Proposal, change: Change | None, currency: str, *, at: datetime, by: User) -> Charge | Use:

@@ -16,7 +16,17 @@ from backoffice.documents.render import prepare_renderer
 from backoffice.refusal import Refused
 from billing.invoices.actions import ACCOUNTS
 from billing.invoices.frozen import frozen_credit_note
-from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
+from billing.invoices.models import (
+    PREPAID,
+    PROPOSED_ANEW,
+    WORK,
+    Charge,
+    ChargeShare,
+    CreditLine,
+    CreditNote,
+    Invoice,
+    InvoiceLine,
+)
 from billing.invoices.papers import printed
 from billing.invoices.queries import credited_of, lines_of
 from billing.journal.actions import Entry, post
@@ -27,20 +37,6 @@ from billing.money.totals import totals
 from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.packages.actions import give_back
-
-WORK = frozenset(
-    {
-        Charge.Kind.SESSION,
-        Charge.Kind.CALL_OUT,
-        Charge.Kind.COULD_NOT_WORK,
-        Charge.Kind.LATE_CANCEL,
-        Charge.Kind.LATE_FEE,
-        Charge.Kind.RENT,
-        Charge.Kind.DELIVERY,
-        Charge.Kind.COLLECTION,
-    }
-)
-PREPAID = frozenset({Charge.Kind.PACKAGE, Charge.Kind.PLAN_MONTH})
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,8 +243,8 @@ def _give_prepaid_back(parts: Sequence[Part], on: date) -> None:
 def _charge_anew(line: InvoiceLine) -> None:
     """The work waits to be charged again: every payer's part of it must have been taken back."""
     charge = line.charge_share.charge
-    if Charge.Kind(charge.kind) not in WORK:
-        raise Refused(f"“{line.text}” is sold anew, not charged anew.")
+    if Charge.Kind(charge.kind) not in PROPOSED_ANEW:
+        raise Refused(f"“{line.text}” is not proposed anew: no rule gives it.")
     for share in ChargeShare.objects.filter(charge=charge, amount__gt=0).select_related("payer", "line"):
         billed = getattr(share, "line", None)
         taken = sum(billed.credits.values_list("amount", flat=True), Decimal(0)) if billed else share.amount

@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
-from billing.invoices.models import Charge, ChargeShare, Invoice, InvoiceLine
+from billing.invoices.by_hand import charge_whole
+from billing.invoices.models import Charge, Invoice, InvoiceLine
 from billing.money.totals import totals
 from billing.packages.sold import Deduction
 
@@ -23,17 +24,13 @@ def take_off(invoice: Invoice, lines: Sequence[InvoiceLine], *, at: datetime, by
             continue
         position, asked = position + 1, asked - part
         charge = _charge(deduction, -part, at=at, by=by)
-        share = ChargeShare.objects.create(
-            charge=charge,
-            payer=invoice.payer,
-            owner=invoice.payer,
-            position=1,
-            numerator=1,
-            denominator=1,
-            amount=-part,
-        )
         InvoiceLine.objects.create(
-            invoice=invoice, position=position, charge_share=share, text=charge.text, reason=charge.reason, amount=-part
+            invoice=invoice,
+            position=position,
+            charge_share=charge.shares.get(),
+            text=charge.text,
+            reason=charge.reason,
+            amount=-part,
         )
         changes = {"kind": charge.kind, "deduction": deduction, "amount": charge.amount}
         audit.record("deduction taken off", charge, at=at, by=by, changes=changes)
@@ -57,16 +54,17 @@ def _standing(invoice: Invoice) -> Iterable[tuple[Deduction, Decimal]]:
 
 def _charge(deduction: Deduction, amount: Decimal, *, at: datetime, by: User) -> Charge:
     kind = Deduction.Kind(deduction.kind)
-    return Charge.objects.create(
+    return charge_whole(
         kind=OFF[kind],
+        payer=deduction.payer,
+        amount=amount,
+        on=deduction.agreed_on,
+        at=at,
+        by=by,
         deduction=deduction,
-        work_day=deduction.agreed_on,
         text=f"{kind.label} taken off",
         reason=deduction.reason,
-        amount=amount,
         tax_category=deduction.tax_category,
-        confirmed_at=at,
-        confirmed_by=by,
     )
 
 

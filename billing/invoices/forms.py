@@ -1,4 +1,5 @@
 from collections.abc import Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -10,11 +11,14 @@ from backoffice.ui.forms import Form
 from backoffice.ui.words import day
 from billing.fields import amount_field
 from billing.invoices.actions import Change
-from billing.invoices.crediting import WORK, can_be_credited
-from billing.invoices.models import Charge, InvoiceLine
+from billing.invoices.crediting import can_be_credited
+from billing.invoices.models import BY_HAND, PROPOSED_ANEW, Charge, InvoiceLine
 from billing.invoices.proposals import Proposal
 from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
+from billing.prices.forms import tax_category_field
+
+LONGEST_AGO = 731  # days
 
 
 class ChargeForm(Form):
@@ -74,6 +78,41 @@ def charge_forms(
     return found
 
 
+class ByHandForm(Form):
+    """What no rule proposes, for one payer."""
+
+    kind = forms.ChoiceField(
+        choices=[(kind.value, kind.label) for kind in BY_HAND], label="What it is", widget=forms.RadioSelect
+    )
+    text = forms.CharField(
+        max_length=200, label="As the invoice says it", help_text="Such as: Day at the county show, six horses."
+    )
+    on = forms.DateField(label="Day")
+    reason = forms.CharField(
+        max_length=300, required=False, label="Why this amount", help_text="Printed under the line, if you write it."
+    )
+
+    def __init__(self, *args: Any, currency: str, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today, digits = today, minor_digits(currency)
+        self.fields["amount"] = amount_field(digits, label="Amount", least=Decimal(1).scaleb(-digits))
+        self.fields["tax_category"] = tax_category_field()
+        self.initial.setdefault("on", today)
+        self.helper.layout = Layout("kind", "text", "amount", "on", "tax_category", "reason")
+
+    def clean_on(self) -> date:
+        on: date = self.cleaned_data["on"]
+        if on > self.today:
+            raise forms.ValidationError("This day is still to come.")
+        if (self.today - on).days > LONGEST_AGO:
+            raise forms.ValidationError("This is more than two years ago. Check the year.")
+        return on
+
+
+class TakeBackForm(Form):
+    reason = forms.CharField(max_length=300, label="Why")
+
+
 class CreditForm(Form):
     """What of each line is taken back, and which work waits to be charged anew."""
 
@@ -92,7 +131,7 @@ class CreditForm(Form):
             field = amount_field(minor_digits(currency), label=f"{when}, {line.text}", required=False)
             field.help_text = f"{plain(rest, currency)} is left. Empty: the line stands."
             self.fields[f"amount_{line.pk}"] = field
-            if Charge.Kind(line.charge_share.charge.kind) in WORK:
+            if Charge.Kind(line.charge_share.charge.kind) in PROPOSED_ANEW:
                 self.fields[f"anew_{line.pk}"] = forms.BooleanField(label="Charge this work anew", required=False)
         parts = [
             Div(*(name for name in (f"amount_{line.pk}", f"anew_{line.pk}") if name in self.fields))

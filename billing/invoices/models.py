@@ -32,6 +32,9 @@ class Charge(models.Model):
         COULD_NOT_WORK = "could_not_work", "Could-not-work fee"
         LATE_CANCEL = "late_cancel", "Late-cancel fee"
         LATE_FEE = "late_fee", "Late fee"
+        DAY_RATE = "day_rate", "Day at a show"
+        LATE_RETURN = "late_return", "Late return of the machine"
+        OTHER = "other", "Something else"
         RENT = "rent", "Hire of the machine"
         DELIVERY = "delivery", "Delivery of the machine"
         COLLECTION = "collection", "Collection of the machine"
@@ -44,7 +47,7 @@ class Charge(models.Model):
     class State(models.TextChoices):
         CONFIRMED = "confirmed", "Confirmed"
         WAIVED = "waived", "Waived"
-        TAKEN_BACK = "taken_back", "Taken back"  # wholly credited, so that the work is charged anew
+        TAKEN_BACK = "taken_back", "Taken back"  # work is charged anew
 
     kind = models.CharField(max_length=14, choices=Kind)
     state = models.CharField(max_length=10, choices=State, default=State.CONFIRMED)
@@ -106,6 +109,22 @@ class Charge(models.Model):
     @property
     def place(self) -> str:
         return self.visit.barn.name if self.visit else ""
+
+
+BY_HAND = (Charge.Kind.DAY_RATE, Charge.Kind.LATE_RETURN, Charge.Kind.OTHER)  # no rule proposes them
+PREPAID = frozenset({Charge.Kind.PACKAGE, Charge.Kind.PLAN_MONTH})
+PROPOSED_ANEW = frozenset(
+    {
+        Charge.Kind.SESSION,
+        Charge.Kind.CALL_OUT,
+        Charge.Kind.COULD_NOT_WORK,
+        Charge.Kind.LATE_CANCEL,
+        Charge.Kind.RENT,
+        Charge.Kind.DELIVERY,
+        Charge.Kind.COLLECTION,
+    }
+)
+WORK = PROPOSED_ANEW | {Charge.Kind.LATE_FEE, *BY_HAND}
 
 
 class ChargeShare(models.Model):

@@ -1,11 +1,13 @@
 from django.urls import path
 
-from billing.invoices import batch_views, views
+from billing.invoices import batch_views, by_hand_views, views
 
 urlpatterns = [
     path("money/uncharged/", views.uncharged, name="uncharged"),
     path("money/uncharged/<str:day>/confirm/", views.charges_confirm, name="charges-confirm"),
     path("money/uncharged/<str:day>/<slug:key>/waive/", views.charge_waive, name="charge-waive"),
+    path("money/payers/<int:payer_pk>/charge/", by_hand_views.charge_new, name="charge-new"),
+    path("money/charges/<int:pk>/take-back/", by_hand_views.charge_take_back, name="charge-take-back"),
     path("money/invoices/", views.invoices, name="invoices"),
     path("money/invoices/draft/", views.invoices_draft, name="invoices-draft"),
     path("money/invoices/issue/", batch_views.run_start, name="invoice-run-start"),

@@ -9,7 +9,8 @@ from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.refusal import Refused
 from backoffice.ui import words
-from billing.invoices.models import Charge, ChargeShare, Invoice
+from billing.invoices.by_hand import charge_whole
+from billing.invoices.models import Charge, Invoice
 from billing.invoices.queries import invoices_shown
 from billing.reminders.letters import send_answer, send_question, send_reminder
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
@@ -95,18 +96,9 @@ def _late_fee(reminder: Reminder, invoice: Invoice, *, at: datetime, by: User) -
     amount = reminder.stage.late_fee
     if not amount:
         return None
-    charge = Charge.objects.create(
-        kind=Charge.Kind.LATE_FEE,
-        work_day=local_date(at),
-        text=f"Late fee for {invoice}",
-        reason=f"{reminder.stage}, by your rule",
-        amount=amount,
-        confirmed_at=at,
-        confirmed_by=by,
-    )
-    ChargeShare.objects.create(
-        charge=charge, payer=invoice.payer, owner=invoice.payer, position=1, numerator=1, denominator=1, amount=amount
-    )
+    told = {"text": f"Late fee for {invoice}", "reason": f"{reminder.stage}, by your rule"}
+    payer, on = invoice.payer, local_date(at)
+    charge = charge_whole(kind=Charge.Kind.LATE_FEE, payer=payer, amount=amount, on=on, at=at, by=by, **told)
     audit.record("late fee charged", charge, at=at, by=by, changes={"amount": amount, "invoice": invoice.pk})
     return charge
 
