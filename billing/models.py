@@ -38,6 +38,7 @@ from billing.prices.models import (
     PersonTerms,
     Price,
     PriceList,
+    TaxExemption,
     TaxRate,
 )
 from billing.quotes.models import (
@@ -111,6 +112,7 @@ __all__ = [
     "Reminder",
     "ReminderStage",
     "SecurityDeposit",
+    "TaxExemption",
     "TaxRate",
     "Transaction",
     "Use",

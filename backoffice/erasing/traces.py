@@ -44,6 +44,7 @@ RULE_OF = {
     "billing.invoicerun": "books",
     "billing.bankline": "books",
     "billing.securitydeposit": "books",
+    "billing.taxexemption": "books",
     "billing.expense": "books",
     "billing.reminder": "books",
     "billing.moneyquestion": "books",

@@ -4,7 +4,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import groupby
 
-from django.db.models import Max
+from django.db.models import Exists, Max, OuterRef
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
@@ -13,6 +13,7 @@ from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
 from backoffice.documents.render import prepare_renderer
 from backoffice.refusal import Refused
+from billing.einvoice.categories import OUTSIDE
 from billing.invoices.by_hand import refuse_bad_amount
 from billing.invoices.deductions import put_back, take_off
 from billing.invoices.frozen import frozen_invoice
@@ -159,17 +160,32 @@ def _facts(charge: Charge) -> dict[str, object]:
 
 @audit.action
 def draft_invoices(*, at: datetime, by: User, payer: Person | None = None) -> list[Invoice]:
-    """Lay what is confirmed into one draft for each payer; a draft that is open already takes the new lines."""
-    shares = shares_to_invoice().filter(payer=payer) if payer else shares_to_invoice()
-    drafts = [_draft(list(theirs), at=at, by=by) for _, theirs in groupby(shares, key=lambda share: share.payer_id)]
+    """Lay what is confirmed into one draft for each payer; a draft that is open already takes the new lines.
+
+    Where invoices carry an e-invoice, what is outside of tax goes into a draft of its own (EN 16931 BR-O-11).
+    """
+    shares, book = shares_to_invoice().filter(payer=payer) if payer else shares_to_invoice(), tax_book()
+    is_apart = the_business().e_invoice
+
+    def paper_of(share: ChargeShare) -> tuple[str, int, bool]:
+        outside = book.is_outside(share.charge.tax_category, share.payer_id, share.charge.work_day)
+        return share.payer.name, share.payer_id, is_apart and outside
+
+    papers = groupby(sorted(shares, key=paper_of), key=paper_of)
+    drafts = [_draft(list(theirs), outside if is_apart else None, at=at, by=by) for (*_, outside), theirs in papers]
     if not drafts:
         raise Refused("Nothing confirmed waits for an invoice.")
     return drafts
 
 
-def _draft(shares: Sequence[ChargeShare], *, at: datetime, by: User) -> Invoice:
+def _draft(shares: Sequence[ChargeShare], outside: bool | None, *, at: datetime, by: User) -> Invoice:
+    """`outside`: only with what is outside of tax, or only with the rest; None: with either."""
     payer = shares[0].payer
-    draft = Invoice.objects.filter(payer=payer, state=Invoice.State.DRAFT).first()
+    drafts = Invoice.objects.filter(payer=payer, state=Invoice.State.DRAFT)
+    if outside is not None:
+        of_outside = Exists(InvoiceLine.objects.filter(invoice=OuterRef("pk"), tax_group=OUTSIDE))
+        drafts = drafts.filter(of_outside if outside else ~of_outside)
+    draft = drafts.first()
     if draft is None:
         draft = Invoice.objects.create(payer=payer, made_at=at, currency=the_business().currency)
     last = draft.lines.aggregate(last=Max("position"))["last"] or 0
@@ -184,7 +200,7 @@ def _draft(shares: Sequence[ChargeShare], *, at: datetime, by: User) -> Invoice:
         )
         for position, share in enumerate(shares, start=last + 1)
     )
-    take_off(draft, lines_of(draft), at=at, by=by)
+    take_off(draft, lines_of(draft), outside, at=at, by=by)
     _write_totals(draft, lines_of(draft))
     changes = {"payer": payer.pk, "lines": len(shares), "total": draft.total}
     audit.record("invoice drafted", draft, at=at, by=by, changes=changes)

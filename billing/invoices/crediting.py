@@ -37,6 +37,7 @@ from billing.money.totals import totals
 from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.packages.actions import give_back
+from billing.packages.queries import used_part
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,12 @@ class Part:
     amount: Decimal
     net: Decimal
     tax: Decimal
+
+
+def unused_of(line: InvoiceLine) -> Decimal:
+    """What of a package's price, as printed, no session has used."""
+    sold = line.charge_share.charge.sold
+    return line.amount - used_part(sold, line.amount) if sold and sold.closed_on is None else Decimal(0)
 
 
 def can_be_credited(line: InvoiceLine) -> bool:
@@ -65,7 +72,8 @@ def credit_invoice(
 ) -> CreditNote:
     """Take back `amounts` as printed, line by line. The work of a line in `anew`, taken back whole, is charged anew.
 
-    What was paid already becomes credit on account. A package or plan month is taken back whole, and ends.
+    What was paid already becomes credit on account. A package is taken back whole, or what is unused of it, and ends;
+    a plan month is taken back whole.
     """
     prepare_renderer()
     return _credit(invoice=invoice, amounts=amounts, reason=reason.strip(), anew=anew, on=on, at=at, by=by)
@@ -131,8 +139,10 @@ def _refuse_bad_amount(line: InvoiceLine, amount: Decimal, before: Decimal, curr
         raise Refused(f"“{line.text}” has {plain(left, currency)} left to take back.")
     if round_money(amount, currency) != amount:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
-    if kind in PREPAID and amount != line.amount:
-        raise Refused(f"“{line.text}” is taken back whole, {plain(line.amount, currency)}, or not at all.")
+    unused = unused_of(line)
+    if kind in PREPAID and amount not in {line.amount, unused}:
+        told = f"what is unused of it, {plain(unused, currency)}" if unused else "not at all"
+        raise Refused(f"“{line.text}” is taken back whole, {plain(line.amount, currency)}, or {told}.")
 
 
 def _parts(

@@ -10,17 +10,22 @@ from billing.invoices.by_hand import charge_whole
 from billing.invoices.models import Charge, Invoice, InvoiceLine
 from billing.money.totals import totals
 from billing.packages.sold import Deduction
+from billing.prices.queries import tax_book
 
 OFF = {Deduction.Kind.DEPOSIT: Charge.Kind.DEPOSIT_OFF, Deduction.Kind.DISCOUNT: Charge.Kind.DISCOUNT}
 
 
-def take_off(invoice: Invoice, lines: Sequence[InvoiceLine], *, at: datetime, by: User) -> None:
-    """As far as the draft asks for work: it never falls below zero, what is over waits for the next."""
+def take_off(invoice: Invoice, lines: Sequence[InvoiceLine], outside: bool | None, *, at: datetime, by: User) -> None:
+    """As far as the draft asks for work: it never falls below zero, what is over waits for the next.
+
+    `outside` says whether the draft has only what is outside of tax, or only the rest; it takes off only the same.
+    """
     asked = sum((line.amount for line in lines if line.charge_share.charge.kind != Charge.Kind.DEPOSIT), Decimal(0))
-    position = max(line.position for line in lines)
+    position, book = max(line.position for line in lines), tax_book()
     for deduction, rest in _standing(invoice):
         part = min(rest, asked)
-        if part <= 0:
+        its_own = book.is_outside(deduction.tax_category, invoice.payer_id, deduction.agreed_on)
+        if part <= 0 or outside not in {None, its_own}:
             continue
         position, asked = position + 1, asked - part
         charge = _charge(deduction, -part, at=at, by=by)

@@ -11,7 +11,7 @@ from backoffice.ui.forms import Form
 from backoffice.ui.words import day
 from billing.fields import amount_field
 from billing.invoices.actions import Change
-from billing.invoices.crediting import can_be_credited
+from billing.invoices.crediting import can_be_credited, unused_of
 from billing.invoices.models import BY_HAND, PROPOSED_ANEW, Charge, InvoiceLine
 from billing.invoices.proposals import Proposal
 from billing.money.rounding import minor_digits, round_money
@@ -130,6 +130,9 @@ class CreditForm(Form):
             when = day(line.charge_share.charge.work_day)
             field = amount_field(minor_digits(currency), label=f"{when}, {line.text}", required=False)
             field.help_text = f"{plain(rest, currency)} is left. Empty: the line stands."
+            unused = unused_of(line)
+            if 0 < unused < line.amount:
+                field.help_text += f" {plain(unused, currency)} of it is unused: taken back, the package ends."
             self.fields[f"amount_{line.pk}"] = field
             if Charge.Kind(line.charge_share.charge.kind) in PROPOSED_ANEW:
                 self.fields[f"anew_{line.pk}"] = forms.BooleanField(label="Charge this work anew", required=False)

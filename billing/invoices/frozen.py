@@ -11,7 +11,7 @@ from billing.invoices.totals import TaxGroup, Totals
 from billing.money.reference import creditor_reference
 from billing.money.rounding import round_money
 from billing.money.totals import totals
-from billing.packages.queries import say_left
+from billing.packages.queries import left_of, say_left
 from clients.animals.shares import say_share
 from clients.people.models import Person
 
@@ -113,9 +113,16 @@ def _credit_line(part: CreditLine, currency: str) -> dict[str, Any]:
         "amount": _amount(part.amount, currency),
         "net": _amount(part.net, currency),
         "is_part": part.amount != line.amount,
+        "basis": _unused(line) if part.amount != line.amount else "",
         "tax_percent": _percent(line.tax_percent),
         "tax_category": line.tax_group,
     }
+
+
+def _unused(line: InvoiceLine) -> str:
+    """What a part of a package is counted on, such as “3 of 4 Full body unused”."""
+    sold = line.charge_share.charge.sold
+    return f"{', '.join(map(str, left_of([sold])[sold.pk]))} unused" if sold else ""
 
 
 def _other_owner(owner: Person | None, payer_pk: int) -> str:

@@ -71,4 +71,4 @@ def _terms(rate: TaxRate | None) -> tuple[Decimal, bool, str] | None:
 
 def _rate_of(line: InvoiceLine, book: PriceBook) -> TaxRate | None:
     charge = line.charge_share.charge
-    return book.tax_rate_of(charge.tax_category, charge.work_day)
+    return book.tax_rate_of(charge.tax_category, line.charge_share.payer_id, charge.work_day)

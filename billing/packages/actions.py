@@ -183,7 +183,7 @@ def undo_use(*, use: Use, reason: str, at: datetime, by: User) -> Use:
     if use.undone_at is not None:
         raise Refused("This use is undone already.")
     if use.sold is not None and use.sold.closed_on is not None:
-        raise Refused("The rest of this package is kept already: its uses stand.")
+        raise Refused("This package is closed: its uses stand.")
     use.undone_at, use.undone_by, use.undone_reason = at, by, reason.strip()[:200]
     use.save(update_fields=["undone_at", "undone_by", "undone_reason"])
     _earn(use, local_date(at))
@@ -196,7 +196,7 @@ def keep_rest(*, sold: PackageSold, at: datetime, by: User) -> PackageSold:
     """What a package leaves unused after its last day becomes income, where the recorded rule allows it."""
     sold, today = PackageSold.objects.select_for_update().get(pk=sold.pk), local_date(at)
     if sold.closed_on is not None:
-        raise Refused("The rest of this package is kept already.")
+        raise Refused("This package is closed already.")
     if sold.ends_on is None or sold.ends_on >= today:
         raise Refused("A package that has not ended keeps its sessions.")
     if not money_rules_on(today).keeps_unused:
@@ -234,10 +234,10 @@ def take_in(prepaid: PackageSold | PlanMonth, net: Decimal, on: date) -> None:
 
 
 def give_back(prepaid: PackageSold | PlanMonth, net: Decimal, on: date) -> None:
-    """A credit note takes `net` of it back; what was used of that leaves income. With nothing left it ends."""
+    """A credit note takes `net` of it back; what was used of that leaves income. A package ends with it."""
     prepaid.net -= net
     if isinstance(prepaid, PackageSold):
-        prepaid.closed_on = prepaid.closed_on or (None if prepaid.net else on)
+        prepaid.closed_on = prepaid.closed_on or on
         prepaid.save(update_fields=["net", "closed_on"])
         earn_package(prepaid, on)
     else:

@@ -121,8 +121,13 @@ def left_of(packages: Sequence[PackageSold]) -> dict[int, list[Left]]:
 
 def income_due(prepaid: PackageSold | PlanMonth) -> Decimal:
     """What of its money the sessions used so far have earned."""
+    return used_part(prepaid, prepaid.net)
+
+
+def used_part(prepaid: PackageSold | PlanMonth, whole: Decimal) -> Decimal:
+    """What of an amount goes with the sessions used so far."""
     used = prepaid.uses.filter(undone_at__isnull=True).count()
-    return earned_by(prepaid.net, used, sessions_in(prepaid), the_business().currency)
+    return earned_by(whole, used, sessions_in(prepaid), the_business().currency)
 
 
 def sessions_in(prepaid: PackageSold | PlanMonth) -> int:
@@ -147,7 +152,7 @@ def packages_listed(on: date) -> QuerySet[Any]:
     )
     shown: QuerySet[Any] = counted.annotate(left=F("held") - F("gone")).annotate(
         state=Case(
-            When(closed_on__isnull=False, then=Value("kept")),
+            When(closed_on__isnull=False, then=Value("closed")),
             When(left__lte=0, then=Value("used up")),
             When(ends_on__lt=on, then=Value("lapsed")),
             default=Value("open"),

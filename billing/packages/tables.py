@@ -51,7 +51,7 @@ class MonthlyOfferTable(Table):
         return "yes" if value else "no"
 
 
-STATES = {"open": ("ready", ""), "used up": ("plain", ""), "lapsed": ("ask", ""), "kept": ("plain", "")}
+STATES = {"open": ("ready", ""), "used up": ("plain", ""), "lapsed": ("ask", ""), "closed": ("plain", "")}
 RUN_STATES = {"running": ("ready", ""), "proposed": ("info", ""), "finished": ("plain", "")}
 
 

@@ -7,6 +7,9 @@ from decimal import Decimal
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
+from backoffice.documents.actions import store_document
+from backoffice.documents.models import Document
+from backoffice.documents.render import prepare_renderer, render_pdf
 from backoffice.refusal import Refused
 from billing.invoices.models import Invoice
 from billing.invoices.queries import open_invoices
@@ -61,11 +64,18 @@ def _from_payments(payer: Person, amount: Decimal) -> dict[Payment, Decimal]:
     return taken
 
 
-@audit.action
 def give_credit_back(
     *, payer: Person, amount: Decimal, method: Payment.Method, on: date, reference: str = "", at: datetime, by: User
 ) -> Refund:
-    """Money that no invoice has taken goes back to the payer; never more than there is."""
+    """Money that no invoice has taken goes back to the payer, with a receipt; never more than there is."""
+    prepare_renderer()
+    return _give_back(payer=payer, amount=amount, method=method, on=on, reference=reference, at=at, by=by)
+
+
+@audit.action
+def _give_back(
+    *, payer: Person, amount: Decimal, method: Payment.Method, on: date, reference: str, at: datetime, by: User
+) -> Refund:
     currency, credit = the_business().currency, credit_on_account(payer)
     if amount <= 0:
         raise Refused("A refund is more than nothing.")
@@ -75,22 +85,26 @@ def give_credit_back(
         raise Refused(f"{payer} has {plain(credit, currency)} of credit, less than {plain(amount, currency)}.")
     if on > local_date(at):
         raise Refused("Money is not given back ahead of today.")
-    refund = Refund.objects.create(
+    refund = Refund(
         number=take_number("refund"),
         payer=payer,
         given_on=on,
         amount=amount,
         method=method,
-        reference=reference.strip(),
+        reference=reference,
         recorded_at=at,
         recorded_by=by,
     )
+    parts = _from_payments(payer, amount)
+    content = render_pdf("documents/refund.html", {"refund": refund, "parts": parts.items()})
+    title = f"Refund {refund.number}"
+    refund.receipt = store_document(kind=Document.Kind.RECEIPT, title=title, content=content, at=at, by=by)
+    refund.save(force_insert=True)
     RefundPart.objects.bulk_create(
-        RefundPart(refund=refund, payment=payment, amount=part)
-        for payment, part in _from_payments(payer, amount).items()
+        RefundPart(refund=refund, payment=payment, amount=part) for payment, part in parts.items()
     )
     entries = [(Account.CREDIT, amount, payer), (PAID_FROM[method], -amount, None)]
-    post(day=on, text=f"Refund {refund.number}", source=refund, entries=entries)
+    post(day=on, text=title, source=refund, entries=entries)
     changes = {"number": refund.number, "payer": payer.pk, "amount": amount}
     audit.record("credit given back", refund, at=at, by=by, changes=changes)
     return refund

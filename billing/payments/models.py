@@ -87,6 +87,7 @@ class Refund(models.Model):
     reference = models.CharField(max_length=120, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    receipt = models.ForeignKey(Document, models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["-given_on", "-pk"]

@@ -21,6 +21,7 @@ from billing.prices.models import (
     PersonTerms,
     Price,
     PriceList,
+    TaxExemption,
     TaxRate,
 )
 from clients.plans.models import Service
@@ -220,6 +221,16 @@ class PayerCapForm(RateForm):
         model = PayerCap
         fields = ["person", "per", "amount", "since"]
         help_texts = {"person": "Whoever pays in the owners’ place, such as a trainer."}
+
+
+class TaxExemptionForm(RateForm):
+    class Meta:
+        model = TaxExemption
+        fields = ["person", "certificate", "reason", "since", "until"]
+        help_texts = {
+            "person": "Whoever pays. Keep a copy of the certificate with their papers, and ask your tax office.",
+            "until": "The last day on the certificate; tax is charged again after it. Empty: until you change it.",
+        }
 
 
 class MoneyRulesForm(RateForm):

@@ -27,6 +27,7 @@ from billing.prices.models import (
     PersonTerms,
     Price,
     Rate,
+    TaxExemption,
     TaxRate,
 )
 
@@ -164,6 +165,18 @@ KINDS = {
         "cap",
         "payer-cap-new",
         "A trainer who pays in the owners’ place, up to an amount. What does not fit is asked of the owner.",
+        change=Power.CHANGE_MONEY,
+        loads=("person",),
+    ),
+    "tax-exemptions": RateKind(
+        TaxExemption,
+        forms.TaxExemptionForm,
+        tables.TaxExemptionTable,
+        tables.TaxExemptionFilter,
+        "Who pays no tax",
+        "exemption",
+        "tax-exemption-new",
+        "By a certificate of theirs, up to its last day. Everybody else is taxed by the rates.",
         change=Power.CHANGE_MONEY,
         loads=("person",),
     ),

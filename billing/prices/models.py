@@ -1,4 +1,5 @@
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from typing import ClassVar
@@ -132,6 +133,36 @@ class PayerCap(Rate):
 
     def __str__(self) -> str:
         return f"{self.person}: {self.amount} from {self.since}"
+
+
+class TaxExemption(Rate):
+    """Somebody who pays no tax, by a certificate of theirs that is on file; by day of work, like the rates."""
+
+    turns = ("person",)
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="tax_exemptions")
+    certificate = models.CharField("number of the certificate", max_length=60)
+    reason = models.CharField(max_length=100, help_text="As printed on the invoice, such as: Charity.")
+    until = models.DateField("last day", null=True, blank=True)
+
+    class Meta:
+        ordering = ["person", "-since"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["person", "since"], name="one_exemption_a_day", violation_error_message=ONE_A_DAY
+            ),
+            models.CheckConstraint(
+                condition=Q(until=None) | Q(until__gte=F("since")),
+                name="exemption_ends_after_its_start",
+                violation_error_message="The last day is before the first.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.reason}, certificate {self.certificate}"
+
+    def holds_on(self, day: date) -> bool:
+        return self.until is None or day <= self.until
 
 
 class Break(models.Model):

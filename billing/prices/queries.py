@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Protocol, TypeVar
 
 from django.db.models import Prefetch, QuerySet
@@ -18,6 +19,7 @@ from billing.prices.models import (
     PersonTerms,
     Price,
     PriceList,
+    TaxExemption,
     TaxRate,
 )
 from clients.people.models import Barn, Person
@@ -43,6 +45,7 @@ class PriceBook:
     call_outs: dict[str, list[CallOutRule]]
     tax_rates: dict[str, list[TaxRate]]
     terms: dict[int, list[PersonTerms]]
+    exemptions: dict[int, list[TaxExemption]]
     rules: list[MoneyRules]
     fees: list[FeeRule]
     default: PriceList | None
@@ -61,8 +64,12 @@ class PriceBook:
     def counts_distance(self) -> bool:
         return any(rule.way != CallOutRule.Way.FLAT for rules in self.call_outs.values() for rule in rules)
 
-    def tax_rate_of(self, category: str, on: date) -> TaxRate | None:
-        return latest(self.tax_rates[category], on)
+    def tax_rate_of(self, category: str, payer_pk: int, on: date) -> TaxRate | None:
+        return _less_exemption(latest(self.tax_rates[category], on), latest(self.exemptions[payer_pk], on), on)
+
+    def is_outside(self, category: str, payer_pk: int, on: date) -> bool:
+        """No rate is recorded: outside of tax."""
+        return self.tax_rate_of(category, payer_pk, on) is None
 
     def rules_on(self, on: date) -> MoneyRules:
         return latest(self.rules, on) or MoneyRules()
@@ -76,12 +83,22 @@ class PriceBook:
 
 
 def tax_book() -> PriceBook:
-    """Only what taxes a line: the rates, and where tax is rounded."""
+    """Only what taxes a line: the rates, who is exempt, and where tax is rounded."""
     rates: dict[str, list[TaxRate]] = defaultdict(list)
+    exemptions: dict[int, list[TaxExemption]] = defaultdict(list)
     for rate in TaxRate.objects.all():
         rates[rate.category].append(rate)
+    for exemption in TaxExemption.objects.all():
+        exemptions[exemption.person_id].append(exemption)
     rules = list(MoneyRules.objects.all())
-    return PriceBook(defaultdict(list), defaultdict(list), rates, defaultdict(list), rules, [], None)
+    return PriceBook(defaultdict(list), defaultdict(list), rates, defaultdict(list), exemptions, rules, [], None)
+
+
+def _less_exemption(rate: TaxRate | None, exemption: TaxExemption | None, on: date) -> TaxRate | None:
+    """The rate, or one of nothing with the certificate as its reason. A price that holds tax stays what it is."""
+    if rate is None or not rate.percent or exemption is None or not exemption.holds_on(on):
+        return rate
+    return TaxRate(category=rate.category, percent=Decimal(0), text=str(exemption), since=exemption.since)
 
 
 def price_book() -> PriceBook:
@@ -91,6 +108,7 @@ def price_book() -> PriceBook:
         call_outs=defaultdict(list),
         tax_rates=taxes.tax_rates,
         terms=defaultdict(list),
+        exemptions=taxes.exemptions,
         rules=taxes.rules,
         fees=list(FeeRule.objects.all()),
         default=default_price_list(),
@@ -132,8 +150,9 @@ def call_out_for(barn: Barn, on: date) -> CallOutRule | None:
     return zoned or latest((rule for rule in rules if not rule.zone), on)
 
 
-def tax_rate_of(category: str, on: date) -> TaxRate | None:
-    return latest(TaxRate.objects.filter(category=category), on)
+def tax_rate_of(category: str, payer: Person, on: date) -> TaxRate | None:
+    exemption = latest(TaxExemption.objects.filter(person=payer), on)
+    return _less_exemption(latest(TaxRate.objects.filter(category=category), on), exemption, on)
 
 
 def hire_rate_on(on: date) -> HireRate | None:

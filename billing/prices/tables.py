@@ -17,6 +17,7 @@ from billing.prices.models import (
     PayerCap,
     PersonTerms,
     Price,
+    TaxExemption,
     TaxRate,
 )
 from billing.prices.words import plain_number, say_call_out, say_deposit
@@ -172,9 +173,18 @@ class PayerCapTable(RateTable):
         fields = ["person", "amount", "per", "since"]
 
 
+class TaxExemptionTable(RateTable):
+    person = tables.Column(linkify=lambda record, table: _edit("tax-exemptions", record, table))
+    until = DayColumn(verbose_name="Until")
+
+    class Meta(Table.Meta):
+        model = TaxExemption
+        fields = ["person", "reason", "certificate", "since", "until"]
+
+
 def _edit(kind: str, record: Any, table: Table) -> str | None:
     """The page that changes the row, for those who may."""
-    needed = Power.CHANGE_MONEY if kind in {"terms", "payer-caps"} else Power.CHANGE_SETTINGS
+    needed = Power.CHANGE_MONEY if kind in {"terms", "payer-caps", "tax-exemptions"} else Power.CHANGE_SETTINGS
     return reverse("billing:rate-edit", args=[kind, record.pk]) if table.request.user.may(needed) else None
 
 
@@ -202,6 +212,10 @@ class TaxRateFilter(FilterSet):
 
 class PayerCapFilter(FilterSet):
     search_in = ("person__name",)
+
+
+class TaxExemptionFilter(FilterSet):
+    search_in = ("person__name", "certificate", "reason")
 
 
 class PersonTermsFilter(FilterSet):

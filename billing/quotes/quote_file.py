@@ -48,7 +48,7 @@ def file_of(quote: Quote, *, on: date, with_hidden: bool = False) -> File:
         "days": quote.days,
         "services": _services(quote, on),
         "call_out": _call_out(rule, animals[0].barn),
-        "tax": _tax(tax_rate_of("standard", on), rules),
+        "tax": _tax(tax_rate_of("standard", quote.person, on), rules),
         "horses": {names[animal.pk]: {"owner": owners[animal.pk]} for animal in animals},
         "others": _others(quote, animals, on),
         "options": _options(quote, names, list(dict.fromkeys(owners[animal.pk] for animal in animals)), with_hidden),

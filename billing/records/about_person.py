@@ -13,6 +13,7 @@ from billing.invoices.queries import open_invoices, uncharged_sessions
 from billing.packages.queries import packages_left
 from billing.payments.models import Payment, Refund, SecurityDeposit
 from billing.payments.queries import credit_on_account, waiting_shares
+from billing.prices.models import TaxExemption
 from billing.quotes.models import Acceptance, Question, Quote
 from billing.reminders.models import MoneyQuestion, Reminder
 from clients.animals.models import Ownership
@@ -40,10 +41,12 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
 def _money_of(person: Person) -> Iterator[Held]:
     for payment in Payment.objects.filter(payer=person).select_related("receipt").order_by("number"):
         yield _payment(payment)
-    for refund in Refund.objects.filter(payer=person).order_by("number"):
+    for refund in Refund.objects.filter(payer=person).select_related("receipt").order_by("number"):
         yield _refund(refund)
     for deposit in SecurityDeposit.objects.filter(person=person).select_related("receipt").exclude(what=ERASED):
         yield _security(deposit)
+    for exemption in TaxExemption.objects.filter(person=person).exclude(certificate=ERASED).order_by("since"):
+        yield _exemption(exemption)
     for question in MoneyQuestion.objects.filter(person=person).exclude(text=ERASED):
         yield _money_question(question)
 
@@ -184,7 +187,7 @@ def _refund(refund: Refund) -> Held:
         "reference": refund.reference,
     }
     counted, empty = _end_of_year(refund.given_on), partial(_empty_refund, refund)
-    return Held("books", f"Refund {refund.number}", counted, told, empty, ())
+    return Held("books", f"Refund {refund.number}", counted, told, empty, _kept(refund.receipt))
 
 
 def _security(deposit: SecurityDeposit) -> Held:
@@ -196,6 +199,16 @@ def _security(deposit: SecurityDeposit) -> Held:
 def _empty_security(deposit: SecurityDeposit) -> None:
     why = ERASED if deposit.kept_reason else ""
     SecurityDeposit.objects.filter(pk=deposit.pk).update(what=ERASED, kept_reason=why)
+
+
+def _exemption(exemption: TaxExemption) -> Held:
+    told = {"exempt_for": exemption.reason, "certificate": exemption.certificate, "since": exemption.since}
+    empty = partial(_empty_exemption, exemption)
+    return Held("books", "Exempt from tax", _end_of_year(exemption.until or exemption.since), told, empty, ())
+
+
+def _empty_exemption(exemption: TaxExemption) -> None:
+    TaxExemption.objects.filter(pk=exemption.pk).update(certificate=ERASED, reason=ERASED)
 
 
 def _money_question(question: MoneyQuestion) -> Held:

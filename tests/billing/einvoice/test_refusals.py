@@ -13,7 +13,9 @@ from billing.einvoice.syntax import Syntax, e_invoice, faults_of, written
 from billing.invoices.actions import confirm_charges, draft_invoices, issue_invoice
 from billing.invoices.models import Invoice
 from billing.numbers.models import NumberSeries
-from billing.prices.models import Price
+from billing.packages.actions import agree_deduction
+from billing.packages.sold import Deduction
+from billing.prices.models import Price, TaxExemption
 from tests.factories.billing import (
     AT,
     DAY,
@@ -57,17 +59,59 @@ def test_tax_without_a_tax_number_is_refused(payer, business, owner_manager):
     assert "names your tax number" in refusal_of(draft_for(payer, owner_manager), owner_manager)
 
 
-def test_a_line_without_a_rate_among_taxed_ones_is_named(payer, owner_manager):
+def mixed_work(payer, by) -> None:
     TaxRateFactory(percent=Decimal("19"))
     for category in ("standard", "nothing recorded"):
         service = priced_service(name=f"Work {category}")
         Price.objects.filter(service=service).update(tax_category=category[:20])
         finished_visit(owned_horse(payer), service)
+    confirm_charges(day=DAY, at=AT, by=by)
+
+
+def test_what_is_outside_of_tax_stands_on_a_paper_of_its_own(payer, owner_manager):
+    """EN 16931 BR-O-11; a booking deposit comes off the paper of its own kind."""
+    mixed_work(payer, owner_manager)
+    agree_deduction(
+        kind=Deduction.Kind.DISCOUNT,
+        payer=payer,
+        amount=Decimal(10),
+        on=DAY,
+        reason="thanks",
+        at=AT,
+        by=owner_manager,
+    )
+    drafts = draft_invoices(at=AT, by=owner_manager)
+    assert [(draft.net, draft.tax) for draft in drafts] == [(Decimal(85), Decimal("16.15")), (Decimal(95), 0)]
+    service = priced_service(name="More")
+    finished_visit(owned_horse(payer), service)
     confirm_charges(day=DAY, at=AT, by=owner_manager)
+    (again,) = draft_invoices(at=AT, by=owner_manager)
+    assert (again.pk, again.net) == (drafts[0].pk, Decimal(180))
+    for draft in drafts:
+        issue_invoice(invoice=draft, on=DAY, at=AT, by=owner_manager)
+
+
+def test_a_line_without_a_rate_among_taxed_ones_is_named(payer, business, owner_manager):
+    """In a draft of before e-invoices were asked for."""
+    business.e_invoice = False
+    business.save()
+    mixed_work(payer, owner_manager)
     (draft,) = draft_invoices(at=AT, by=owner_manager)
+    business.e_invoice = True
+    business.save()
     said = refusal_of(draft, owner_manager)
     assert "Work nothing recorded" in said
     assert "BR-O-11" in said
+
+
+def test_who_is_exempt_pays_no_tax_and_the_paper_says_why(payer, owner_manager):
+    """EN 16931 BR-E-10: an exempt paper gives its reason."""
+    TaxRateFactory(percent=Decimal("19"))
+    TaxExemption.objects.create(person=payer, certificate="C-77", reason="Charity", since=DAY)
+    invoice = issued_invoice(payer, owner_manager)
+    assert (invoice.tax, invoice.frozen["tax_groups"][0]["text"]) == (0, "Charity, certificate C-77")
+    for syntax in Syntax:
+        assert b"Charity, certificate C-77" in e_invoice(invoice.frozen, syntax)
 
 
 def test_one_wrong_cent_is_named_by_its_rule(payer, owner_manager):

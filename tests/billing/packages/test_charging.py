@@ -168,6 +168,34 @@ class TestPackages:
             assert balance(account) == 0
         assert faults() == []
 
+    @pytest.mark.parametrize("included", [False, True])
+    def test_only_what_is_unused_goes_back_with_its_tax_and_what_was_used_stays(
+        self, included, full, payer, owner_manager
+    ):
+        """3 of 4 sessions of 100.00: at 7 % on top 75.00 and 5.25; with the tax in the price 75.00 of it."""
+        TaxRateFactory(percent=Decimal(7), is_included=included)
+        sold = sold_package(payer, full, owner_manager, count=4, price="100.00")
+        finished_visit(owned_horse(payer), full)
+        confirm_charges(day=DAY, at=AT, by=owner_manager)
+        invoice = bill(payer, owner_manager)
+        (line,) = lines_of(invoice)
+        told = {"reason": "Moved.", "on": DAY, "at": AT, "by": owner_manager}
+        with pytest.raises(Refused, match="taken back whole, 100.00, or what is unused of it, 75.00"):
+            credit_invoice(invoice=invoice, amounts={line: Decimal(74)}, **told)
+        note = credit_invoice(invoice=invoice, amounts={line: Decimal(75)}, **told)
+        assert note.total == (75 if included else Decimal("80.25"))
+        assert note.frozen["lines"][0]["basis"] == "3 of 4 Full body unused"
+        sold.refresh_from_db()
+        assert (sold.unearned, sold.closed_on) == (0, DAY)
+        assert balance(Account.PACKAGE_LIABILITY) == 0
+        assert -balance(Account.INCOME_SESSIONS) == sold.net == invoice.net - note.net
+        assert -balance(Account.TAX_PAYABLE) == invoice.tax - note.tax
+        assert faults() == []
+        assert say_left(payer, DAY) == []
+        (line,) = lines_of(invoice)
+        with pytest.raises(Refused, match="has 25.00 left to take back"):
+            credit_invoice(invoice=invoice, amounts={line: Decimal(75)}, **told)
+
     def test_undoing_gives_it_back_with_a_trail(self, full, payer, owner_manager):
         sold_package(payer, full, owner_manager, count=3, price="100.00")
         finished_visit(owned_horse(payer), full)
@@ -203,7 +231,7 @@ class TestPackages:
         actions.keep_rest(sold=sold, at=later, by=owner_manager)
         assert (balance(Account.PACKAGE_LIABILITY), balance(Account.INCOME_SESSIONS)) == (0, -800)
         assert faults() == []
-        with pytest.raises(Refused, match="kept already"):
+        with pytest.raises(Refused, match="closed already"):
             actions.keep_rest(sold=sold, at=later, by=owner_manager)
 
     def test_an_invoice_says_what_is_left(self, full, payer, owner_manager):

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from pypdf import PdfReader
 
 from backoffice.audit.queries import trail_of
 from backoffice.refusal import Refused
@@ -158,3 +159,15 @@ def test_an_assistant_moves_no_credit(as_assistant, payer, pay):
     pay("10.00")
     for name in ("payer-use-credit", "payer-give-back"):
         assert as_assistant.post(reverse(f"billing:{name}", args=[payer.pk])).status_code == 403
+
+
+@pytest.mark.drawn
+def test_what_is_given_back_has_its_paper(payer, pay, give_back, as_owner_manager):
+    pay("100.00")
+    refund = give_back("60.00", reference="by the gate")
+    with refund.receipt.file.open() as file:
+        text = " ".join(PdfReader(file).pages[0].extract_text().split())
+    for words in ("Refund", str(payer), "Payment 1,", "100.00", "60.00", "by the gate"):
+        assert words in text
+    page = as_owner_manager.get(reverse("billing:payer", args=[payer.pk])).content.decode()
+    assert reverse("backoffice:document", args=[refund.receipt_id]) in page

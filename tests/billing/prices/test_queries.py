@@ -1,8 +1,9 @@
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
 
+from billing.prices.models import TaxExemption
 from billing.prices.queries import (
     call_out_for,
     cost_rates_on,
@@ -10,6 +11,7 @@ from billing.prices.queries import (
     price_book,
     price_list_of,
     price_of,
+    tax_book,
     tax_rate_of,
 )
 from tests.factories.billing import (
@@ -54,13 +56,26 @@ def test_the_rule_of_the_zone_wins_over_the_general_one():
 
 
 def test_nothing_recorded_is_no_tax_no_hire_and_no_cost():
-    assert tax_rate_of("standard", FIRST) is None
+    somebody = PersonFactory()
+    assert tax_rate_of("standard", somebody, FIRST) is None
     assert hire_rate_on(FIRST) is None
     assert cost_rates_on(FIRST) is None
     TaxRateFactory(percent=Decimal("5"))
-    assert tax_rate_of("standard", BEFORE) is None
-    assert tax_rate_of("standard", FIRST).percent == 5
-    assert tax_rate_of("reduced", FIRST) is None
+    assert tax_rate_of("standard", somebody, BEFORE) is None
+    assert tax_rate_of("standard", somebody, FIRST).percent == 5
+    assert tax_rate_of("reduced", somebody, FIRST) is None
+
+
+def test_a_certificate_takes_tax_away_up_to_its_last_day():
+    TaxRateFactory(percent=Decimal("5"), is_included=True)
+    rescue, until = PersonFactory(), LATER - timedelta(days=1)
+    TaxExemption.objects.create(person=rescue, certificate="C-77", reason="Charity", since=FIRST, until=until)
+    for find in (tax_rate_of, lambda category, who, day: tax_book().tax_rate_of(category, who.pk, day)):
+        assert find("standard", PersonFactory(), FIRST).percent == 5
+        found = find("standard", rescue, FIRST)
+        assert (found.percent, found.is_included, found.text) == (0, False, "Charity, certificate C-77")
+        assert find("standard", rescue, LATER).percent == 5
+        assert find("none recorded", rescue, FIRST) is None
 
 
 def test_a_persons_list_holds_from_its_day_and_everybody_else_has_the_default():
@@ -84,6 +99,6 @@ def test_the_book_read_once_says_the_same_as_the_single_questions():
     for day in (BEFORE, FIRST, LATER):
         assert book.price_list_of(rescue.pk, day) == price_list_of(rescue, day)
         assert book.price_of(service.pk, charity, day) == price_of(service, charity, day)
-        assert book.tax_rate_of("standard", day) == tax_rate_of("standard", day)
+        assert book.tax_rate_of("standard", rescue.pk, day) == tax_rate_of("standard", rescue, day)
         for zone in ("", "C", "D"):
             assert book.call_out_for(zone, day) == call_out_for(BarnFactory(call_out_zone=zone), day)
