@@ -53,6 +53,7 @@ from billing.quotes.models import (
     QuoteHorse,
 )
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
+from billing.vouchers.models import Voucher
 
 __all__ = [
     "Acceptance",
@@ -116,5 +117,6 @@ __all__ = [
     "TaxRate",
     "Transaction",
     "Use",
+    "Voucher",
     "WriteOff",
 ]

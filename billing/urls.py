@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("billing.payments.urls")),
     path("", include("billing.invoices.urls")),
     path("", include("billing.quotes.urls")),
+    path("", include("billing.vouchers.urls")),
     path("", include("billing.packages.urls")),
     path("", include("billing.prices.urls")),
 ]

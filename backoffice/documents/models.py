@@ -19,6 +19,7 @@ class Document(models.Model):
         INVOICE = "invoice", "Invoice"
         CREDIT_NOTE = "credit_note", "Credit note"
         RECEIPT = "receipt", "Receipt"
+        VOUCHER = "voucher", "Gift voucher"
         DEPOSIT_SLIP = "deposit_slip", "Deposit slip"
         BILL = "bill", "Bill of an expense"
         HISTORY = "history", "History file"
@@ -42,6 +43,7 @@ class Document(models.Model):
         Kind.INVOICE: Power.SEE_MONEY,
         Kind.CREDIT_NOTE: Power.SEE_MONEY,
         Kind.RECEIPT: Power.SEE_MONEY,
+        Kind.VOUCHER: Power.SEE_MONEY,
         Kind.DEPOSIT_SLIP: Power.SEE_MONEY,
         Kind.BILL: Power.SEE_MONEY,
         Kind.HISTORY: Power.SEE_HEALTH,

@@ -45,6 +45,7 @@ RULE_OF = {
     "billing.bankline": "books",
     "billing.securitydeposit": "books",
     "billing.taxexemption": "books",
+    "billing.voucher": "books",
     "billing.expense": "books",
     "billing.reminder": "books",
     "billing.moneyquestion": "books",
@@ -61,6 +62,7 @@ RULE_OF_PAPER = {
     Document.Kind.INVOICE: "books",
     Document.Kind.CREDIT_NOTE: "books",
     Document.Kind.RECEIPT: "books",
+    Document.Kind.VOUCHER: "books",
     Document.Kind.DEPOSIT_SLIP: "books",
     Document.Kind.BILL: "books",
 }

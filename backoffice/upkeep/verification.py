@@ -62,6 +62,7 @@ def money_checks() -> list[Check]:
     from billing.packages import verification as packages
     from billing.payments import verification as payments
     from billing.quotes import verification as quotes
+    from billing.vouchers import verification as vouchers
 
     return [
         Check("quote numbers have no gap", quotes.count_looked_at, quotes.faults_of_numbers),
@@ -73,6 +74,7 @@ def money_checks() -> list[Check]:
         Check("invoices add up and have their document", invoices.count_invoices, invoices.faults_of_invoices),
         Check("packages never go below zero", packages.count_looked_at, packages.faults_of_counts),
         Check("packages and plans owe what is unused", packages.count_looked_at, packages.faults_of_liability),
+        Check("gift vouchers owe what is left", vouchers.count_looked_at, vouchers.faults_of_vouchers),
         Check("transactions sum to zero", journal.count_looked_at, journal.faults_of_balance),
         Check("no more is allocated than there is", payments.count_payments, payments.faults_of_allocations),
         Check("slips add up, checks are banked once", payments.count_held, payments.faults_of_held),

@@ -229,8 +229,10 @@ INCOME = {
     Account.INCOME_FEES: "Fees without work",
     Account.PACKAGE_LIABILITY: "Packages and plans",
     Account.BOOKING_DEPOSITS: "Booking deposits",
+    Account.VOUCHERS: "Gift vouchers",
     Account.TIPS: "Tips",
 }
+PREPAID = {Account.PACKAGE_LIABILITY, Account.BOOKING_DEPOSITS, Account.VOUCHERS}
 CREDIT_KEPT, GIVEN_BACK = "On account, for no invoice yet", "Given back"
 
 
@@ -267,6 +269,8 @@ def _received(since: date, until: date, currency: str) -> tuple[list[YearLine], 
     taken = list(payments.values_list("amount", "tip"))
     sums["Tips"] += sum((tip for _, tip in taken), NOTHING)
     sums[CREDIT_KEPT] = sum((amount - tip for amount, tip in taken), NOTHING) - sum(settled, NOTHING)
+    by_voucher = payments.filter(method=Payment.Method.VOUCHER).values_list("amount", flat=True)
+    sums[INCOME[Account.VOUCHERS]] -= sum(by_voucher, NOTHING)  # it came in when the voucher was paid for
     back = Refund.objects.filter(given_on__range=(since, until)).values_list("amount", flat=True)
     sums[GIVEN_BACK] = -sum(back, NOTHING)
     order = [*INCOME.values(), CREDIT_KEPT, GIVEN_BACK]
@@ -285,7 +289,7 @@ def _asked_by_kind(invoice: Invoice) -> dict[str, Decimal]:
 
 def _earned(since: date, until: date) -> list[YearLine]:
     moved = totals(_postings(since, until).values_list("account", "amount"))
-    earned = [account for account in INCOME if account not in {Account.PACKAGE_LIABILITY, Account.BOOKING_DEPOSITS}]
+    earned = [account for account in INCOME if account not in PREPAID]
     return [YearLine(INCOME[account], -moved[account]) for account in earned if moved[account]]
 
 

@@ -30,6 +30,7 @@ from billing.numbers.actions import take_number
 from billing.packages.actions import earn_ended_months, take_in, use_session, write_month
 from billing.packages.sold import Use
 from billing.prices.queries import tax_book
+from billing.vouchers import actions as vouchers
 from clients.people.models import Person
 
 ACCOUNTS = {
@@ -46,6 +47,7 @@ ACCOUNTS = {
     Charge.Kind.COLLECTION: Account.INCOME_HIRE,
     Charge.Kind.PACKAGE: Account.PACKAGE_LIABILITY,
     Charge.Kind.PLAN_MONTH: Account.PACKAGE_LIABILITY,
+    Charge.Kind.VOUCHER: Account.VOUCHERS,
     Charge.Kind.DEPOSIT: Account.BOOKING_DEPOSITS,
     Charge.Kind.DEPOSIT_OFF: Account.BOOKING_DEPOSITS,
     Charge.Kind.DISCOUNT: Account.INCOME_SESSIONS,
@@ -141,6 +143,7 @@ def _charge(proposal: Proposal, amount: Decimal, *, at: datetime, by: User) -> C
         visit=proposal.visit,
         session=proposal.session,
         sold=proposal.sold,
+        voucher=proposal.voucher,
         plan_month=write_month(proposal.plan_month) if proposal.plan_month else None,
         hire=proposal.hire,
         deduction=proposal.deduction,
@@ -262,11 +265,14 @@ def _issue(*, invoice: Invoice, on: date, at: datetime, by: User) -> Invoice:
 
 
 def _take_in_prepaid(lines: Iterable[InvoiceLine], on: date) -> None:
-    """Packages and plan months of the invoice are owed to the payer from now on."""
+    """Packages, plan months and gift vouchers of the invoice are owed from now on."""
     for line in lines:
-        prepaid = line.charge_share.charge.sold or line.charge_share.charge.plan_month
+        charge = line.charge_share.charge
+        prepaid = charge.sold or charge.plan_month
         if prepaid is not None:
             take_in(prepaid, line.net, on)
+        elif charge.voucher is not None:
+            vouchers.take_in(charge.voucher, line.net)
 
 
 def _refuse_bad_day(lines: Iterable[InvoiceLine], *, on: date, today: date) -> None:

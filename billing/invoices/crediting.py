@@ -38,6 +38,7 @@ from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.packages.actions import give_back
 from billing.packages.queries import used_part
+from billing.vouchers import actions as vouchers
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +52,10 @@ class Part:
 
 
 def unused_of(line: InvoiceLine) -> Decimal:
-    """What of a package's price, as printed, no session has used."""
-    sold = line.charge_share.charge.sold
+    """What of a package's price, as printed, no session has used; what is left of a gift voucher."""
+    sold, voucher = line.charge_share.charge.sold, line.charge_share.charge.voucher
+    if voucher is not None:
+        return voucher.left
     return line.amount - used_part(sold, line.amount) if sold and sold.closed_on is None else Decimal(0)
 
 
@@ -140,6 +143,8 @@ def _refuse_bad_amount(line: InvoiceLine, amount: Decimal, before: Decimal, curr
     if round_money(amount, currency) != amount:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
     unused = unused_of(line)
+    if kind == Charge.Kind.VOUCHER and amount != unused:
+        raise Refused(f"“{line.text}” has {plain(unused, currency)} left: that is taken back, or nothing.")
     if kind in PREPAID and amount not in {line.amount, unused}:
         told = f"what is unused of it, {plain(unused, currency)}" if unused else "not at all"
         raise Refused(f"“{line.text}” is taken back whole, {plain(line.amount, currency)}, or {told}.")
@@ -245,9 +250,12 @@ def _entries(invoice: Invoice, parts: Sequence[Part], note: CreditNote, freed: D
 
 def _give_prepaid_back(parts: Sequence[Part], on: date) -> None:
     for part in parts:
-        prepaid = part.line.charge_share.charge.sold or part.line.charge_share.charge.plan_month
+        charge = part.line.charge_share.charge
+        prepaid = charge.sold or charge.plan_month
         if prepaid is not None:
             give_back(prepaid, part.net, on)
+        elif charge.voucher is not None:
+            vouchers.give_back(charge.voucher, part.net)
 
 
 def _charge_anew(line: InvoiceLine) -> None:

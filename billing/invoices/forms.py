@@ -132,7 +132,7 @@ class CreditForm(Form):
             field.help_text = f"{plain(rest, currency)} is left. Empty: the line stands."
             unused = unused_of(line)
             if 0 < unused < line.amount:
-                field.help_text += f" {plain(unused, currency)} of it is unused: taken back, the package ends."
+                field.help_text += f" {plain(unused, currency)} of it is unused: taken back, it ends."
             self.fields[f"amount_{line.pk}"] = field
             if Charge.Kind(line.charge_share.charge.kind) in PROPOSED_ANEW:
                 self.fields[f"anew_{line.pk}"] = forms.BooleanField(label="Charge this work anew", required=False)

@@ -11,6 +11,7 @@ from backoffice.documents.models import Document
 from billing.fields import money_field
 from billing.packages.sold import Deduction, PackageSold, PlanMonth
 from billing.quotes.models import AgreedHire
+from billing.vouchers.models import Voucher
 from clients.animals.models import Animal
 from clients.animals.shares import say_share
 from clients.people.models import Person
@@ -40,6 +41,7 @@ class Charge(models.Model):
         COLLECTION = "collection", "Collection of the machine"
         PACKAGE = "package", "Package"
         PLAN_MONTH = "plan_month", "Month of a plan"
+        VOUCHER = "voucher", "Gift voucher"
         DEPOSIT = "deposit", "Booking deposit"
         DEPOSIT_OFF = "deposit_off", "Booking deposit taken off"
         DISCOUNT = "discount", "Discount taken off"
@@ -56,6 +58,7 @@ class Charge(models.Model):
     session = models.ForeignKey(Session, models.PROTECT, null=True, blank=True, related_name="+")
     sold = models.OneToOneField(PackageSold, models.PROTECT, null=True, blank=True, related_name="charge")
     plan_month = models.OneToOneField(PlanMonth, models.PROTECT, null=True, blank=True, related_name="charge")
+    voucher = models.OneToOneField(Voucher, models.PROTECT, null=True, blank=True, related_name="charge")
     hire = models.ForeignKey(AgreedHire, models.PROTECT, null=True, blank=True, related_name="charges")
     deduction = models.ForeignKey(Deduction, models.PROTECT, null=True, blank=True, related_name="charges")
     work_day = models.DateField()
@@ -112,7 +115,7 @@ class Charge(models.Model):
 
 
 BY_HAND = (Charge.Kind.DAY_RATE, Charge.Kind.LATE_RETURN, Charge.Kind.OTHER)  # no rule proposes them
-PREPAID = frozenset({Charge.Kind.PACKAGE, Charge.Kind.PLAN_MONTH})
+PREPAID = frozenset({Charge.Kind.PACKAGE, Charge.Kind.PLAN_MONTH, Charge.Kind.VOUCHER})
 PROPOSED_ANEW = frozenset(
     {
         Charge.Kind.SESSION,

@@ -8,15 +8,17 @@ from django.db.models import Prefetch, Q
 
 from billing.invoices.models import Charge
 from billing.packages.sold import Deduction, MonthlyRun, MonthlyRunPart, PackageSold, PackageSoldPart, PlanMonth
+from billing.vouchers.models import Voucher
 
 
 @dataclass(frozen=True, slots=True)
 class PrepaidWaiting:
-    """Of one day: packages sold, plan months that begin, booking deposits asked for."""
+    """Of one day: packages and vouchers sold, plan months that begin, booking deposits asked for."""
 
     sold: list[PackageSold] = field(default_factory=list)
     months: list[PlanMonth] = field(default_factory=list)
     deposits: list[Deduction] = field(default_factory=list)
+    vouchers: list[Voucher] = field(default_factory=list)
 
 
 def prepaid_waiting(until: date, days: Collection[date] | None = None) -> dict[date, PrepaidWaiting]:
@@ -31,6 +33,8 @@ def prepaid_waiting(until: date, days: Collection[date] | None = None) -> dict[d
     deposits = Deduction.objects.filter(kind=Deduction.Kind.DEPOSIT, agreed_on__lte=until)
     for deposit in deposits.exclude(charges__kind=Charge.Kind.DEPOSIT).select_related("payer"):
         found.setdefault(deposit.agreed_on, PrepaidWaiting()).deposits.append(deposit)
+    for voucher in Voucher.objects.filter(charge__isnull=True, sold_on__lte=until).select_related("payer"):
+        found.setdefault(voucher.sold_on, PrepaidWaiting()).vouchers.append(voucher)
     return {day: waiting for day, waiting in found.items() if days is None or day in days}
 
 

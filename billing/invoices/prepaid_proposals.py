@@ -7,6 +7,8 @@ from billing.invoices.models import Charge
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.packages.coverage import terms_of
 from billing.packages.sold import Deduction, MonthlyRun, PackageSold, PlanMonth
+from billing.prices.models import OF_VOUCHERS
+from billing.vouchers.models import Voucher
 from clients.animals.facts import PayerShare
 from clients.people.models import Person
 
@@ -18,6 +20,8 @@ def prepaid_proposals(work: DayOfWork) -> Iterator[Proposal]:
         yield _plan_month(work, month)
     for deposit in work.deposits:
         yield _deposit(work, deposit)
+    for voucher in work.vouchers:
+        yield _voucher(work, voucher)
 
 
 def _alone(payer: Person) -> tuple[PayerShare, ...]:
@@ -42,6 +46,20 @@ def _package(work: DayOfWork, sold: PackageSold) -> Proposal:
         payers=_alone(sold.payer),
         missing=_on_hold(work, sold),
         tax_category=sold.tax_category,
+    )
+
+
+def _voucher(work: DayOfWork, voucher: Voucher) -> Proposal:
+    until = f"good until {voucher.ends_on:%-d %b %Y}; " if voucher.ends_on else ""
+    return Proposal(
+        kind=Charge.Kind.VOUCHER,
+        day=work.day,
+        voucher=voucher,
+        text=str(voucher) + (f" for {voucher.for_whom}" if voucher.for_whom else ""),
+        amount=voucher.amount,
+        reason=f"{until}what it pays for is taxed when it is used",
+        payers=_alone(voucher.payer),
+        tax_category=OF_VOUCHERS,
     )
 
 

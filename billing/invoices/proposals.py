@@ -14,6 +14,7 @@ from billing.packages.coverage import Coverage, Covered
 from billing.packages.sold import Deduction, PackageSold, PlanMonth
 from billing.prices.queries import PriceBook
 from billing.quotes.models import AgreedHire, AgreedPlan
+from billing.vouchers.models import Voucher
 from clients.animals.facts import PayerShare
 from clients.animals.models import Animal
 from clients.animals.shares import say_share
@@ -40,6 +41,7 @@ class Proposal:
     visit: Visit | None = None
     session: Session | None = None
     sold: PackageSold | None = None
+    voucher: Voucher | None = None
     plan_month: PlanMonth | None = None
     hire: AgreedHire | None = None
     deduction: Deduction | None = None
@@ -54,7 +56,7 @@ class Proposal:
             return f"{self.kind}-{self.plan_month.run_id}-{self.plan_month.first:%Y%m%d}"
         if self.hire is not None:
             return f"{self.kind}-hire-{self.hire.pk}"
-        subject = self.session or self.visit or self.sold or self.deduction
+        subject = self.session or self.visit or self.sold or self.voucher or self.deduction
         return f"{self.kind}-{subject.pk if subject else 0}"
 
     @property
@@ -94,6 +96,7 @@ class DayOfWork:
     charged_collections: Mapping[int, Decimal] = field(default_factory=dict)
     hires_due: Sequence[HireDue] = ()
     sold: Sequence[PackageSold] = ()
+    vouchers: Sequence[Voucher] = ()
     plan_months: Sequence[PlanMonth] = ()
     deposits: Sequence[Deduction] = ()
     held_quotes: Mapping[int, str] = field(default_factory=dict)

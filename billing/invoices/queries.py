@@ -154,6 +154,7 @@ def _days_of_work(days: Sequence[date]) -> list[DayOfWork]:
             hires_due=on_hire.get(day, no_hires).due,
             charged_collections=collections,
             sold=waiting.get(day, nothing).sold,
+            vouchers=waiting.get(day, nothing).vouchers,
             plan_months=waiting.get(day, nothing).months,
             deposits=waiting.get(day, nothing).deposits,
             held_quotes=held,
@@ -216,6 +217,7 @@ def lines_of(invoice: Invoice) -> list[InvoiceLine]:
             "charge_share__charge__animal",
             "charge_share__charge__visit__barn",
             "charge_share__charge__sold",
+            "charge_share__charge__voucher",
             "charge_share__charge__plan_month__run",
         ).order_by("position")
     )

@@ -37,6 +37,7 @@ ACCOUNTS: Mapping[str, str] = {
     "card_clearing": "Assets:CardClearing",
     "package_liability": "Liabilities:Packages",
     "booking_deposits": "Liabilities:BookingDeposits",
+    "vouchers": "Liabilities:GiftVouchers",
     "tax_payable": "Liabilities:Tax",
     "credit": "Liabilities:CreditOnAccount",
     "income_sessions": "Income:Sessions",

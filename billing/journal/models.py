@@ -13,6 +13,7 @@ class Account(models.TextChoices):
     INCOME_FEES = "income_fees", "Income: fees"
     PACKAGE_LIABILITY = "package_liability", "Packages and plans still owed"
     BOOKING_DEPOSITS = "booking_deposits", "Booking deposits held"
+    VOUCHERS = "vouchers", "Gift vouchers still owed"
     TAX_PAYABLE = "tax_payable", "Tax payable"
     CASH = "cash", "Cash in hand"
     CHECKS = "checks", "Checks in hand"

@@ -17,6 +17,8 @@ from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
 from billing.numbers.actions import take_number
 from billing.payments.models import Allocation, Payment
+from billing.vouchers.actions import use_voucher
+from billing.vouchers.models import Voucher
 from clients.barnside.models import HandMoney
 from clients.people.models import Person
 
@@ -25,6 +27,7 @@ HELD_ON = {
     Payment.Method.CHECK: Account.CHECKS,
     Payment.Method.TRANSFER: Account.BANK,
     Payment.Method.CARD: Account.CARD_CLEARING,
+    Payment.Method.VOUCHER: Account.VOUCHERS,
 }
 HIGHEST = Decimal(1_000_000)
 EARLIEST = date(2000, 1, 1)
@@ -42,10 +45,13 @@ def take_payment(
     reference: str = "",
     tip: Decimal = Decimal(0),
     hand_money: HandMoney | None = None,
+    voucher: Voucher | None = None,
 ) -> Payment:
     """Money from a payer, over some of their invoices, each in full or in part; what is over is credit on account.
 
     `tip` is the part of it that they gave on top.
+
+    `voucher` is the one that pays: only what is open, the rest stays on it.
 
     `hand_money` is what was taken in the barn and becomes this payment, once.
     """
@@ -60,6 +66,7 @@ def take_payment(
         recorded_at=at,
         recorded_by=by,
         hand_money=hand_money,
+        voucher=voucher,
     )
     return _take(payment=payment, allocations=allocations, at=at, by=by)
 
@@ -80,6 +87,7 @@ def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datet
     if spare < 0:
         over, told = plain(-spare, currency), " and the tip" if payment.tip else ""
         raise Refused(f"The invoices{told} take {over} more than the payment of {plain(payment.amount, currency)}.")
+    _use_voucher(payment, spare)
     payment.number = take_number("payment")
     payment.save(force_insert=True)
     Allocation.objects.bulk_create(
@@ -95,6 +103,16 @@ def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datet
     changes = {"number": payment.number, "payer": payment.payer_id, "amount": payment.amount, "credit": spare}
     audit.record("payment taken", payment, at=at, by=by, changes=changes)
     return payment
+
+
+def _use_voucher(payment: Payment, spare: Decimal) -> None:
+    if (payment.method == Payment.Method.VOUCHER) != (payment.voucher is not None):
+        raise Refused("Name the gift voucher by its code.")
+    if payment.voucher is None:
+        return
+    if spare or payment.tip:
+        raise Refused("A gift voucher pays what is open; the rest stays on it.")
+    payment.voucher = use_voucher(payment.voucher, payment.amount, payment.received_on)
 
 
 def _refuse_bad_amount(amount: Decimal, currency: str) -> None:

@@ -77,6 +77,8 @@ def _give_back(
     *, payer: Person, amount: Decimal, method: Payment.Method, on: date, reference: str, at: datetime, by: User
 ) -> Refund:
     currency, credit = the_business().currency, credit_on_account(payer)
+    if method not in PAID_FROM:
+        raise Refused("What is given back is money, not a gift voucher.")
     if amount <= 0:
         raise Refused("A refund is more than nothing.")
     if round_money(amount, currency) != amount:

@@ -5,14 +5,17 @@ from typing import Any
 
 from crispy_forms.layout import Layout
 from django import forms
+from django.db.models import F
 
 from backoffice.ui.forms import Form
 from billing.fields import amount_field
 from billing.invoices.models import Invoice
 from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
-from billing.payments.models import Payment
+from billing.payments.models import OF_MONEY, Payment
 from billing.payments.queries import oldest_first
+from billing.vouchers.models import Voucher
+from billing.vouchers.queries import voucher_of_code
 
 
 class PaymentForm(Form):
@@ -20,19 +23,25 @@ class PaymentForm(Form):
 
     method = forms.ChoiceField(choices=Payment.Method.choices, label="How it was paid")
     received_on = forms.DateField(label="Received on")
+    code = forms.CharField(max_length=20, required=False, label="Code of the gift voucher")
     reference = forms.CharField(
         max_length=120, required=False, help_text="A check number, or what the bank's line says."
     )
 
     def __init__(self, *args: Any, invoices: Sequence[Invoice], currency: str, today: date, **kwargs: Any) -> None:
         self.invoices, self.currency, self.today = invoices, currency, today
+        self.voucher: Voucher | None = None
         super().__init__(*args, **kwargs)
         digits = minor_digits(currency)
         least = Decimal(1).scaleb(-digits)
         self.fields["amount"] = amount_field(digits, label="Amount", least=least)
+        if not Voucher.objects.filter(net__gt=F("earned")).exists():
+            del self.fields["code"]
+            self.fields["method"].choices = OF_MONEY  # type: ignore[attr-defined]
         self.fields["tip"] = amount_field(digits, label="Of it, a tip", required=False)
-        self.order_fields(["amount", "method", "received_on", "reference", "tip"])
-        self.helper.layout = Layout("amount", "method", "received_on", "reference", "tip")
+        shown = [n for n in ("amount", "method", "code", "received_on", "reference", "tip") if n in self.fields]
+        self.order_fields(shown)
+        self.helper.layout = Layout(*shown)
         for invoice in invoices:
             self.fields[self._name(invoice)] = amount_field(
                 digits,
@@ -61,6 +70,7 @@ class PaymentForm(Form):
             if part is not None and part > invoice.open:
                 left = plain(invoice.open, self.currency)
                 self.add_error(self._name(invoice), f"Only {left} is open on invoice {invoice.name}.")
+        self._check_voucher(cleaned)
         amount, chosen = cleaned.get("amount"), sum(self._chosen().values(), Decimal(0))
         tip = cleaned.get("tip") or Decimal(0)
         if amount is not None and tip > amount:
@@ -71,6 +81,19 @@ class PaymentForm(Form):
                 "amount", f"The invoices below{' and the tip' if tip else ''} take {told}, more than came in."
             )
         return cleaned
+
+    def _check_voucher(self, cleaned: dict[str, Any]) -> None:
+        """Its code, and what is left on it, where a gift voucher pays."""
+        if cleaned.get("method") != Payment.Method.VOUCHER:
+            return
+        self.voucher = voucher_of_code(cleaned.get("code", ""))
+        amount = cleaned.get("amount")
+        if not cleaned.get("code"):
+            self.add_error("code", "Code of the gift voucher is missing.")
+        elif self.voucher is None:
+            self.add_error("code", "No gift voucher has this code. Read it again.")
+        elif amount is not None and amount > self.voucher.left:
+            self.add_error("amount", f"{self.voucher} has {plain(self.voucher.left, self.currency)} left.")
 
     def _chosen(self) -> dict[Invoice, Decimal]:
         parts = {invoice: self.cleaned_data.get(self._name(invoice)) for invoice in self.invoices}
@@ -104,7 +127,7 @@ class StatementForm(Form):
 class RefundForm(Form):
     """Credit that goes back to who paid it."""
 
-    method = forms.ChoiceField(choices=Payment.Method.choices, label="How it was given back")
+    method = forms.ChoiceField(choices=OF_MONEY, label="How it was given back")
     reference = forms.CharField(max_length=120, required=False)
 
     def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:

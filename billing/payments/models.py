@@ -9,6 +9,7 @@ from django.urls import reverse
 from backoffice.documents.models import Document
 from billing.fields import money_field
 from billing.invoices.models import Invoice
+from billing.vouchers.models import Voucher
 from clients.barnside.models import HandMoney
 from clients.people.models import Person
 
@@ -21,6 +22,7 @@ class Payment(models.Model):
         CHECK = "check", "Check"
         TRANSFER = "transfer", "Bank transfer"
         CARD = "card", "Card, taken elsewhere"
+        VOUCHER = "voucher", "Gift voucher"
 
     number = models.PositiveIntegerField(unique=True)
     payer = models.ForeignKey(Person, models.PROTECT, related_name="payments")
@@ -35,6 +37,7 @@ class Payment(models.Model):
     slip = models.ForeignKey("DepositSlip", models.PROTECT, null=True, blank=True, related_name="checks")
     returned_on = models.DateField(null=True, blank=True, help_text="The day on which the check came back unpaid.")
     returned_reason = models.CharField(max_length=200, blank=True)
+    voucher = models.ForeignKey(Voucher, models.PROTECT, null=True, blank=True, related_name="payments")
     hand_money = models.OneToOneField(
         HandMoney, models.PROTECT, null=True, blank=True, related_name="+", help_text="Taken in the barn."
     )
@@ -48,6 +51,10 @@ class Payment(models.Model):
         ordering = ["-received_on", "-pk"]
         constraints = [
             models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero"),
+            models.CheckConstraint(
+                condition=Q(method="voucher", voucher__isnull=False) | (~Q(method="voucher") & Q(voucher=None)),
+                name="payment_by_voucher_names_it",
+            ),
             models.CheckConstraint(condition=Q(tip__gte=0, tip__lte=F("amount")), name="tip_is_part_of_the_payment"),
         ]
 
@@ -56,6 +63,9 @@ class Payment(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("billing:payment", args=[self.pk])
+
+
+OF_MONEY = [(method.value, method.label) for method in Payment.Method if method != Payment.Method.VOUCHER]
 
 
 class Allocation(models.Model):

@@ -39,6 +39,8 @@ def _take(
     *, person: Person, amount: Decimal, method: Payment.Method, what: str, on: date, at: datetime, by: User
 ) -> SecurityDeposit:
     currency = the_business().currency
+    if method not in PAID_FROM:
+        raise Refused("A deposit is money, not a gift voucher.")
     if method == Payment.Method.CHECK:
         raise Refused("A deposit by check is taken as a payment on account until the check is good.")
     if amount <= 0 or round_money(amount, currency) != amount:

@@ -7,9 +7,9 @@ from django import forms
 from billing.fields import amount_field
 from billing.money.rounding import minor_digits
 from billing.payments.banking_forms import DayForm
-from billing.payments.models import Payment, SecurityDeposit
+from billing.payments.models import OF_MONEY, Payment, SecurityDeposit
 
-METHODS = [choice for choice in Payment.Method.choices if choice[0] != Payment.Method.CHECK]
+METHODS = [choice for choice in OF_MONEY if choice[0] != Payment.Method.CHECK]
 
 
 class TakeSecurityForm(DayForm):
@@ -29,7 +29,7 @@ class SettleSecurityForm(DayForm):
         choices=[("", "Nothing is kept"), *SecurityDeposit.KeptFor.choices], required=False, label="Kept for"
     )
     reason = forms.CharField(max_length=200, required=False, label="Why it is kept")
-    method = forms.ChoiceField(choices=Payment.Method.choices, label="The rest goes back by")
+    method = forms.ChoiceField(choices=OF_MONEY, label="The rest goes back by")
 
     def __init__(self, *args: Any, deposit: SecurityDeposit, currency: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -232,6 +232,7 @@ def _take(form: PaymentForm, person: Person, request: StaffRequest, taken_there:
         reference=cleaned["reference"],
         allocations=form.allocations,
         tip=form.tip,
+        voucher=form.voucher,
         hand_money=taken_there,
         at=timezone.now(),
         by=request.user,

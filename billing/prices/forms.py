@@ -11,6 +11,7 @@ from backoffice.ui.forms import ModelForm
 from billing.fields import amount_field
 from billing.money.rounding import minor_digits
 from billing.prices.models import (
+    OF_VOUCHERS,
     Break,
     CostRates,
     FeeRule,
@@ -174,7 +175,10 @@ class TaxRateForm(RateForm):
             self.initial.setdefault("category", "standard")
 
     def clean_category(self) -> str:
-        return " ".join(str(self.cleaned_data["category"]).lower().split())
+        category = " ".join(str(self.cleaned_data["category"]).lower().split())
+        if category == OF_VOUCHERS:
+            raise forms.ValidationError("A gift voucher holds no tax: what it pays for is taxed when it is used.")
+        return category
 
 
 class CostRatesForm(RateForm):

@@ -268,6 +268,9 @@ class HireRate(Rate):
         return f"{self.week} a week from {self.since}"
 
 
+OF_VOUCHERS = "gift voucher"  # the category of what is never taxed: what a voucher pays for is, when it is used
+
+
 class TaxRate(Rate):
     """A dated rate of a tax category, as the practitioner recorded it. None recorded means no tax."""
 

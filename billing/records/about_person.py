@@ -16,6 +16,7 @@ from billing.payments.queries import credit_on_account, waiting_shares
 from billing.prices.models import TaxExemption
 from billing.quotes.models import Acceptance, Question, Quote
 from billing.reminders.models import MoneyQuestion, Reminder
+from billing.vouchers.models import Voucher
 from clients.animals.models import Ownership
 from clients.people.models import Person
 from clients.people.names import erased_name
@@ -47,6 +48,8 @@ def _money_of(person: Person) -> Iterator[Held]:
         yield _security(deposit)
     for exemption in TaxExemption.objects.filter(person=person).exclude(certificate=ERASED).order_by("since"):
         yield _exemption(exemption)
+    for voucher in Voucher.objects.filter(payer=person).select_related("paper").exclude(for_whom=ERASED):
+        yield _voucher(voucher)
     for question in MoneyQuestion.objects.filter(person=person).exclude(text=ERASED):
         yield _money_question(question)
 
@@ -62,6 +65,8 @@ def in_the_way(person: Person, on: date) -> Iterator[str]:
         yield "There is credit on their account. Give it back first."
     if SecurityDeposit.objects.filter(person=person, settled_on=None).exists():
         yield "A security deposit of theirs is held. Settle it first."
+    if any(voucher.left for voucher in Voucher.objects.filter(payer=person)):
+        yield "A gift voucher that they bought is not used up. Wait, or credit it, first."
     if packages_left(person, on):
         yield "A package still has sessions left. Close it first."
     for quote in Quote.objects.filter(person=person, state__in=OPEN):
@@ -209,6 +214,16 @@ def _exemption(exemption: TaxExemption) -> Held:
 
 def _empty_exemption(exemption: TaxExemption) -> None:
     TaxExemption.objects.filter(pk=exemption.pk).update(certificate=ERASED, reason=ERASED)
+
+
+def _voucher(voucher: Voucher) -> Held:
+    told = {"voucher": voucher.code, "for": voucher.for_whom, "amount": voucher.amount, "sold_on": voucher.sold_on}
+    empty = partial(_empty_voucher, voucher)
+    return Held("books", str(voucher), _end_of_year(voucher.sold_on), told, empty, _kept(voucher.paper))
+
+
+def _empty_voucher(voucher: Voucher) -> None:
+    Voucher.objects.filter(pk=voucher.pk).update(for_whom=ERASED)
 
 
 def _money_question(question: MoneyQuestion) -> Held:

@@ -267,11 +267,11 @@ def test_proposals_of_a_day_take_the_same_queries_for_one_and_for_thirty(busines
     CallOutRuleFactory()
     service = priced_service()
     stop_of(owned_horse(PersonFactory()), service=service)
-    with django_assert_num_queries(24):
+    with django_assert_num_queries(25):
         proposals_for(DAY)
     for _ in range(29):
         finished_visit(owned_horse(PersonFactory()), service)
-    with django_assert_num_queries(24):
+    with django_assert_num_queries(25):
         assert len(proposals_for(DAY)) == 60
 
 
@@ -280,5 +280,5 @@ def test_many_days_take_the_queries_of_one(business, django_assert_num_queries):
     days = [date(2026, 2, day) for day in range(2, 28)]
     for day in days:
         finished_visit(owned_horse(PersonFactory()), service, day=day)
-    with django_assert_num_queries(23):
+    with django_assert_num_queries(24):
         assert len(proposals_by_day(days)) == len(days)
