@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from backoffice.demo import driving, history, papers, people, quotes, setting_up
+from backoffice.demo import driving, history, money, papers, people, quotes, setting_up
 from backoffice.demo.scenario import Made, Scenario
 from clients.paperwork.renewing import draft_renewals
 
@@ -29,6 +29,7 @@ STEPS: tuple[Step, ...] = (
     ("wishes", history.pencil_wishes),
     ("an incident", papers.write_incident_down),
     ("today's rounds", history.live_today),
+    ("the office", money.keep_the_office),
     ("the mileage log", driving.log_driving),
     ("better days for four weeks", driving.propose_days),
     ("a history file and an erasure", papers.hand_over_and_erase),

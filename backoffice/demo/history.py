@@ -14,6 +14,7 @@ from billing.packages.actions import sell_package, start_monthly_plan
 from billing.packages.models import MonthlyPlan, Package
 from billing.payments.actions import take_payment
 from billing.payments.models import Payment
+from billing.vouchers.actions import sell_voucher
 from clients.kit.handing_over import hand_over, lines_for
 from clients.plans.actions import propose_plan, run_plan
 from clients.plans.cadence import Phase
@@ -94,7 +95,7 @@ def start_plans(scenario: Scenario, made: Made) -> None:
 
 
 def _sell(offset: int, scenario: Scenario, made: Made) -> None:
-    """The packages and monthly plans of the day; one session of the package is left by today."""
+    """The packages, vouchers and monthly plans of the day; one session of the package is left by today."""
     on, at, by = scenario.day(offset), scenario.at(offset, 8), made.manager
     names = {row["id"]: row["name"] for kind in ("packages", "monthly_plans") for row in scenario.story[kind]}
     for row in scenario.story["packages_sold"]:
@@ -102,6 +103,10 @@ def _sell(offset: int, scenario: Scenario, made: Made) -> None:
             package, payer = Package.objects.get(name=names[row["package"]]), made.people[row["owner"]]
             horse = made.animals[row["horse"]]
             sell_package(package=package, payer=payer, animals=[horse], on=on, at=at, by=by)
+    for row in scenario.story["vouchers_sold"]:
+        if row["day"] == offset:
+            amount, buyer = Decimal(row["amount"]), made.people[row["owner"]]
+            sell_voucher(payer=buyer, amount=amount, for_whom=row["for_whom"], ends_on=None, at=at, by=by)
     for row in scenario.story["plans_running"]:
         if row["day"] == offset:
             plan = MonthlyPlan.objects.get(name=names[row["plan"]])

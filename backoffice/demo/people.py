@@ -8,7 +8,7 @@ from typing import Any
 
 from backoffice.demo.scenario import Made, Row, Scenario
 from backoffice.demo.setting_up import OPENED
-from billing.prices.models import PersonTerms, PriceList
+from billing.prices.models import PayerCap, PersonTerms, PriceList
 from clients.animals.actions import (
     HealthAnswer,
     add_animal,
@@ -68,6 +68,10 @@ def build_owners(scenario: Scenario, made: Made) -> None:
         if row["role"] == "charity":
             charity = PriceList.objects.get(name="Charity")
             PersonTerms.objects.create(person=made.people[row["id"]], price_list=charity, since=scenario.day(OPENED))
+
+    trainer = scenario.story["trainer"]
+    agent, cap = made.people[trainer["agent"]], Decimal(trainer["cap"])
+    PayerCap.objects.create(person=agent, amount=cap, since=scenario.day(OPENED))
 
 
 def _person(row: Row, scenario: Scenario) -> Person:
