@@ -68,7 +68,7 @@ def _take_in_a_bank_file(scenario: Scenario, made: Made) -> None:
     ]
     entries = "".join(
         f"<STMTTRN><TRNTYPE>OTHER<DTPOSTED>{scenario.day(offset):%Y%m%d}<TRNAMT>{amount:.2f}"
-        f"<FITID>D{number}<NAME>{name[:32]}<MEMO>{memo}</STMTTRN>"
+        f"<FITID>D{number}{f'<NAME>{name[:32]}' if name else ''}<MEMO>{memo}</STMTTRN>"
         for number, (offset, amount, memo, name) in enumerate(lines, start=1)
     )
     content = (

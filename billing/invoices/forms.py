@@ -96,9 +96,12 @@ class ByHandForm(Form):
         super().__init__(*args, **kwargs)
         self.today, digits = today, minor_digits(currency)
         self.fields["amount"] = amount_field(digits, label="Amount", least=Decimal(1).scaleb(-digits))
-        self.fields["tax_category"] = tax_category_field()
+        tax = tax_category_field()
+        if len(tax.choices) > 1:  # type: ignore[arg-type]
+            self.fields["tax_category"] = tax
         self.initial.setdefault("on", today)
-        self.helper.layout = Layout("kind", "text", "amount", "on", "tax_category", "reason")
+        order = ("kind", "text", "amount", "on", "tax_category", "reason")
+        self.helper.layout = Layout(*(name for name in order if name in self.fields))
 
     def clean_on(self) -> date:
         on: date = self.cleaned_data["on"]

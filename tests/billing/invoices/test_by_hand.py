@@ -12,7 +12,7 @@ from billing.invoices.crediting import credit_invoice
 from billing.invoices.models import Charge
 from billing.invoices.queries import lines_of, proposals_for, shares_to_invoice
 from billing.journal.models import Account, Posting
-from tests.factories.billing import AT, DAY, finished_visit, owned_horse, priced_service
+from tests.factories.billing import AT, DAY, TaxRateFactory, finished_visit, owned_horse, priced_service
 from tests.factories.clients import PersonFactory
 
 KIND = Charge.Kind
@@ -101,6 +101,8 @@ def test_taking_back_needs_a_reason_and_happens_once(payer, owner_manager):
 
 def test_the_pages_from_the_account_and_back(payer, as_owner_manager):
     page = reverse("billing:charge-new", args=[payer.pk])
+    assert b"tax_category" not in as_owner_manager.get(page).content
+    TaxRateFactory(category="reduced")
     wrong = as_owner_manager.post(page, {"kind": "other", "amount": "1,5x", "on": "2026-11-01", "tax_category": "no"})
     assert wrong.status_code == 422
     assert b"As the invoice says it is missing." in wrong.content
