@@ -53,6 +53,7 @@ from billing.quotes.models import (
     QuoteHorse,
 )
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
+from billing.starting.models import StartingDay
 from billing.vouchers.models import Voucher
 
 __all__ = [
@@ -113,6 +114,7 @@ __all__ = [
     "Reminder",
     "ReminderStage",
     "SecurityDeposit",
+    "StartingDay",
     "TaxExemption",
     "TaxRate",
     "Transaction",

@@ -6,6 +6,7 @@ urlpatterns = [
     path("", include("billing.books.urls")),
     path("", include("billing.mileage.urls")),
     path("", include("billing.reminders.urls")),
+    path("", include("billing.starting.urls")),
     path("", include("billing.banking.urls")),
     path("", include("billing.payments.urls")),
     path("", include("billing.invoices.urls")),

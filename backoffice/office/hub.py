@@ -37,6 +37,7 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
             Setting("Packages", "Several sessions prepaid at one price.", "billing:package-offers"),
             Setting("Monthly plans", "A price a month for one horse’s sessions.", "billing:plan-offers"),
             Setting("Deposit and rounding", "Booking deposit, and where tax is rounded.", "billing:money-rules"),
+            Setting("Your first day", "What you bring along from your books of before.", "billing:starting"),
             Setting("Reminders", "What goes out when an invoice is late.", "billing:reminder-stages"),
             Setting("Tax", "Rates by category and date.", "billing:tax-rates"),
             Setting("Cost rates", "What a mile and an hour cost you.", "billing:cost-rates"),

@@ -4,6 +4,7 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -83,7 +84,8 @@ class Ledger:
         for invoice in self.invoices:
             self.words[invoice.key] = f"{invoice.name} of {invoice.payer_name}"
             self.by_name[invoice.name] = invoice
-            self.by_reference[creditor_reference(invoice.name)] = invoice
+            with suppress(ValueError):  # an old number may be of any length
+                self.by_reference[creditor_reference(invoice.name)] = invoice
             self.by_amount[invoice.open].append(invoice)
             self.by_payer[invoice.payer].append(invoice)
 

@@ -233,7 +233,7 @@ INCOME = {
     Account.TIPS: "Tips",
 }
 PREPAID = {Account.PACKAGE_LIABILITY, Account.BOOKING_DEPOSITS, Account.VOUCHERS}
-CREDIT_KEPT, GIVEN_BACK = "On account, for no invoice yet", "Given back"
+CREDIT_KEPT, GIVEN_BACK, FROM_BEFORE = "On account, for no invoice yet", "Given back", "From before these books"
 
 
 def year_report(since: date, until: date, basis: str, currency: str) -> YearReport:
@@ -269,17 +269,21 @@ def _received(since: date, until: date, currency: str) -> tuple[list[YearLine], 
     taken = list(payments.values_list("amount", "tip"))
     sums["Tips"] += sum((tip for _, tip in taken), NOTHING)
     sums[CREDIT_KEPT] = sum((amount - tip for amount, tip in taken), NOTHING) - sum(settled, NOTHING)
+    brought = payments.filter(method=Payment.Method.BROUGHT).values_list("amount", flat=True)
+    sums[FROM_BEFORE] -= sum(brought, NOTHING)  # it came in before the books were kept here
     by_voucher = payments.filter(method=Payment.Method.VOUCHER).values_list("amount", flat=True)
     sums[INCOME[Account.VOUCHERS]] -= sum(by_voucher, NOTHING)  # it came in when the voucher was paid for
     back = Refund.objects.filter(given_on__range=(since, until)).values_list("amount", flat=True)
     sums[GIVEN_BACK] = -sum(back, NOTHING)
-    order = [*INCOME.values(), CREDIT_KEPT, GIVEN_BACK]
+    order = [*INCOME.values(), FROM_BEFORE, CREDIT_KEPT, GIVEN_BACK]
     return [YearLine(words, sums[words]) for words in order if sums.get(words)], tax
 
 
 def _asked_by_kind(invoice: Invoice) -> dict[str, Decimal]:
     """Kind of income → what the invoice asks for before tax, less its credit notes; and its tax."""
     found: dict[str, Decimal] = defaultdict(Decimal)
+    if invoice.brought_as:
+        return {FROM_BEFORE: invoice.total, "tax": NOTHING}
     for line in invoice.lines.all():
         words = INCOME[ACCOUNTS[Charge.Kind(line.charge_share.charge.kind)]]
         found[words] += line.net - sum((credit.net for credit in line.credits.all()), NOTHING)

@@ -120,6 +120,8 @@ def _credit(
 def _refuse_bad_note(invoice: Invoice, reason: str, *, on: date, today: date) -> None:
     if invoice.state == Invoice.State.DRAFT:
         raise Refused("A draft is thrown away, not credited.")
+    if invoice.brought_as:
+        raise Refused("An invoice of before is credited where it was made. What nobody will pay is written off.")
     if invoice.state == Invoice.State.CREDITED:
         raise Refused("This invoice is credited whole already.")
     if invoice.write_offs.filter(undone_on=None).exists():

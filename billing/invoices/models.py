@@ -167,6 +167,7 @@ class Invoice(models.Model):
 
     state = models.CharField(max_length=8, choices=State, default=State.DRAFT)
     number = models.PositiveIntegerField(null=True, blank=True, unique=True)
+    brought_as = models.CharField(max_length=40, blank=True, help_text="Its old number, where it is of before.")
     payer = models.ForeignKey(Person, models.PROTECT, related_name="invoices")
     made_at = models.DateTimeField()
     issued_on = models.DateField(null=True, blank=True)
@@ -197,9 +198,11 @@ class Invoice(models.Model):
                     & Q(issued_on__isnull=False)
                     & Q(frozen__isnull=False)
                     & Q(document__isnull=False)
-                ),
+                )
+                | (Q(issued_on__isnull=False, frozen__isnull=False, number__isnull=True) & ~Q(brought_as="")),
                 name="issued_invoice_is_frozen",
-            )
+            ),
+            models.UniqueConstraint(fields=["brought_as"], condition=~Q(brought_as=""), name="brought_along_once"),
         ]
 
     def __str__(self) -> str:
@@ -210,6 +213,8 @@ class Invoice(models.Model):
 
     @property
     def name(self) -> str:
+        if self.brought_as:
+            return self.brought_as
         return f"{self.issued_on:%Y}-{self.number:04d}" if self.number and self.issued_on else "draft"
 
 

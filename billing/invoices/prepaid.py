@@ -25,7 +25,9 @@ def prepaid_waiting(until: date, days: Collection[date] | None = None) -> dict[d
     """Up to and with the day `until`; of `days` only, where they are given."""
     found: dict[date, PrepaidWaiting] = {}
     parts = Prefetch("parts", PackageSoldPart.objects.select_related("service"))
-    sold = PackageSold.objects.filter(charge__isnull=True, sold_on__lte=until).order_by("sold_on", "pk")
+    sold = PackageSold.objects.filter(charge__isnull=True, is_brought=False, sold_on__lte=until).order_by(
+        "sold_on", "pk"
+    )
     for package in sold.select_related("payer").prefetch_related(parts):
         found.setdefault(package.sold_on, PrepaidWaiting()).sold.append(package)
     for month in _months_waiting(until):

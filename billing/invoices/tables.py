@@ -33,7 +33,7 @@ class InvoiceTable(Table):
 
 
 class InvoiceFilter(FilterSet):
-    search_in = ("payer__name", "number", "lines__text")
+    search_in = ("payer__name", "number", "brought_as", "lines__text")
     search_label = "Number, name or horse"
 
     shown = django_filters.ChoiceFilter(choices=[(state, state) for state in STATES], label="State")

@@ -34,13 +34,12 @@ def faults_of_numbers() -> Iterator[str]:
 
 def faults_of_charges() -> Iterator[str]:
     """Sessions charged twice or never done, and charges whose shares do not add up to them."""
-    charged = Counter(
-        Charge.objects.standing().filter(session__isnull=False).values_list("session", flat=True).order_by()
-    )
+    of_sessions = Charge.objects.standing().filter(session__isnull=False).order_by()
+    charged = Counter(of_sessions.values_list("session", flat=True))
     for session, times in sorted(charged.items(), key=lambda pair: str(pair[0])):
         if times > 1:
             yield f"session {session} is charged {times} times."
-    paid_twice = Use.objects.filter(undone_at__isnull=True, session__in=[pk for pk in charged if pk is not None])
+    paid_twice = Use.objects.filter(undone_at__isnull=True, session__in=of_sessions.values("session"))
     for use in paid_twice.order_by("pk"):
         yield f"session {use.session_id} is charged and used from a package."
     undone = Charge.objects.filter(kind=Charge.Kind.SESSION).exclude(session__visit__status=Visit.Status.COMPLETED)
@@ -71,7 +70,8 @@ def _faults_of_credit_notes() -> Iterator[str]:
         if not sums[note.pk] == note.total == note.net + note.tax:
             yield f"credit note {note.name} is {note.total:f}, its lines sum to {sums[note.pk]:f}."
     taken = totals((line, amount) for _, line, amount, _, _ in rows)
-    for line in InvoiceLine.objects.filter(pk__in=list(taken)).select_related("invoice").order_by("pk"):
+    credited = InvoiceLine.objects.filter(pk__in=CreditLine.objects.order_by().values("line"))
+    for line in credited.select_related("invoice").order_by("pk"):
         if taken[line.pk] > line.amount:
             yield f"invoice {line.invoice.name} has more taken back of line {line.position} than it asked for."
     whole = totals((note.invoice, note.total) for note in notes)
@@ -84,7 +84,7 @@ def _faults_of_credit_notes() -> Iterator[str]:
 def faults_of_invoices() -> Iterator[str]:
     """Issued invoices whose lines, tax and total disagree, that bill somebody else's share, or have no paper."""
     lines = totals(InvoiceLine.objects.values_list("invoice", "net").order_by().iterator())
-    for invoice in Invoice.objects.filter(ISSUED).select_related("document").order_by("pk").iterator():
+    for invoice in Invoice.objects.filter(ISSUED, brought_as="").select_related("document").order_by("pk").iterator():
         if lines[invoice.pk] != invoice.net:
             yield f"invoice {invoice.name}: its lines sum to {lines[invoice.pk]:f}, it says {invoice.net:f}."
         if invoice.net + invoice.tax != invoice.total:

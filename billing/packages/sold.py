@@ -44,6 +44,7 @@ class PackageSold(Prepaid):
     ends_on = models.DateField("last day", null=True, blank=True)
     quote_number = models.PositiveIntegerField(null=True, blank=True)
     animals = models.ManyToManyField(Animal, blank=True, related_name="+")
+    is_brought = models.BooleanField(default=False, help_text="Sold before the books were kept here: what was left.")
     closed_on = models.DateField(null=True, blank=True, help_text="The day on which its rest was kept or given back.")
 
     class Meta:

@@ -28,6 +28,7 @@ HELD_ON = {
     Payment.Method.TRANSFER: Account.BANK,
     Payment.Method.CARD: Account.CARD_CLEARING,
     Payment.Method.VOUCHER: Account.VOUCHERS,
+    Payment.Method.BROUGHT: Account.CAPITAL,
 }
 HIGHEST = Decimal(1_000_000)
 EARLIEST = date(2000, 1, 1)

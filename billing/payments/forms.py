@@ -21,7 +21,7 @@ from billing.vouchers.queries import voucher_of_code
 class PaymentForm(Form):
     """What came in, and by choice what of it goes to which invoice; left empty, the one due first is settled first."""
 
-    method = forms.ChoiceField(choices=Payment.Method.choices, label="How it was paid")
+    method = forms.ChoiceField(choices=[*OF_MONEY, ("voucher", "Gift voucher")], label="How it was paid")
     received_on = forms.DateField(label="Received on")
     code = forms.CharField(max_length=20, required=False, label="Code of the gift voucher")
     reference = forms.CharField(

@@ -23,6 +23,7 @@ class Payment(models.Model):
         TRANSFER = "transfer", "Bank transfer"
         CARD = "card", "Card, taken elsewhere"
         VOUCHER = "voucher", "Gift voucher"
+        BROUGHT = "brought", "Brought along from before"
 
     number = models.PositiveIntegerField(unique=True)
     payer = models.ForeignKey(Person, models.PROTECT, related_name="payments")
@@ -65,7 +66,10 @@ class Payment(models.Model):
         return reverse("billing:payment", args=[self.pk])
 
 
-OF_MONEY = [(method.value, method.label) for method in Payment.Method if method != Payment.Method.VOUCHER]
+OF_MONEY = [
+    (method.value, method.label)
+    for method in (Payment.Method.CASH, Payment.Method.CHECK, Payment.Method.TRANSFER, Payment.Method.CARD)
+]
 
 
 class Allocation(models.Model):

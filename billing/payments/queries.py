@@ -62,7 +62,7 @@ def payers_shown() -> QuerySet[Any]:
     paid = Payment.objects.filter(payer=OuterRef("pk"), returned_on=None)
     used = Allocation.objects.filter(payment__payer=OuterRef("pk"))
     return (
-        Person.objects.filter(Q(charge_shares__isnull=False) | Q(payments__isnull=False))
+        Person.objects.filter(Q(charge_shares__isnull=False) | Q(payments__isnull=False) | Q(invoices__isnull=False))
         .distinct()
         .annotate(billed=_total(issued, "total", by="payer"), settled=_total(settled, "amount", by="invoice__payer"))
         .annotate(credited=_total(taken_back, "total", by="invoice__payer"))

@@ -55,7 +55,7 @@ def _page(request: HttpRequest, person: Person, token: str, form: AskForm) -> Ht
         "payments": Payment.objects.filter(payer=person, returned_on=None)[:LATEST],
         "packages": packages_left(person, today),
         "credit": credit_on_account(person),
-        "pay_codes": [(invoice, pay_code(invoice.frozen)) for invoice in owed if pay_code(invoice.frozen)],
+        "pay_codes": [(each, code) for each in owed if not each.brought_as and (code := pay_code(each.frozen))],
         "questions": MoneyQuestion.objects.filter(person=person),
         "form": form,
         "tones": STATES,

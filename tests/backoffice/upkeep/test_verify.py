@@ -162,7 +162,7 @@ def test_a_gap_in_the_payment_numbers_is_named(books):
 
 
 def test_a_gap_in_the_quote_numbers_is_named(books):
-    by_hand("INSERT INTO billing_numberseries (name, next_number) VALUES ('quote', 2)")
+    by_hand("INSERT INTO billing_numberseries (name, first_number, next_number) VALUES ('quote', 1, 2)")
     assert wrong() == ["quote number 1 is missing."]
 
 
