@@ -70,8 +70,8 @@ def _faults_of_credit_notes() -> Iterator[str]:
         if not sums[note.pk] == note.total == note.net + note.tax:
             yield f"credit note {note.name} is {note.total:f}, its lines sum to {sums[note.pk]:f}."
     taken = totals((line, amount) for _, line, amount, _, _ in rows)
-    credited = InvoiceLine.objects.filter(pk__in=CreditLine.objects.order_by().values("line"))
-    for line in credited.select_related("invoice").order_by("pk"):
+    lines = InvoiceLine.objects.filter(pk__in=CreditLine.objects.order_by().values("line"))
+    for line in lines.select_related("invoice").order_by("pk"):
         if taken[line.pk] > line.amount:
             yield f"invoice {line.invoice.name} has more taken back of line {line.position} than it asked for."
     whole = totals((note.invoice, note.total) for note in notes)

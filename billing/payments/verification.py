@@ -46,10 +46,10 @@ def faults_of_allocations() -> Iterator[str]:
     of_payment = totals([*((payment, amount) for payment, _, amount in rows), *refunded])
     of_invoice = totals((invoice, amount) for _, invoice, amount in rows)
     credited = _credited()
-    for payment in Payment.objects.filter(pk__in=list(of_payment)).order_by("pk"):
+    for payment in Payment.objects.filter(pk__in=Allocation.objects.order_by().values("payment")).order_by("pk"):
         if of_payment[payment.pk] > payment.amount:
             yield f"payment {payment.number} is {payment.amount:f}, {of_payment[payment.pk]:f} of it is used."
-    for invoice in Invoice.objects.filter(pk__in=list(of_invoice)).order_by("pk"):
+    for invoice in Invoice.objects.filter(pk__in=Allocation.objects.order_by().values("invoice")).order_by("pk"):
         if invoice.state == Invoice.State.DRAFT:
             yield f"invoice {invoice.pk} is a draft and has money allocated to it."
         elif of_invoice[invoice.pk] > invoice.total - credited[invoice.pk]:
