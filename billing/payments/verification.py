@@ -46,11 +46,11 @@ def faults_of_allocations() -> Iterator[str]:
     of_payment = totals([*((payment, amount) for payment, _, amount in rows), *refunded])
     of_invoice = totals((invoice, amount) for _, invoice, amount in rows)
     credited = _credited()
-    for payment in Payment.objects.filter(pk__in=Allocation.objects.order_by().values("payment")).order_by("pk"):
+    for payment in Payment.objects.order_by("pk").iterator():
         if of_payment[payment.pk] > payment.amount:
             yield f"payment {payment.number} is {payment.amount:f}, {of_payment[payment.pk]:f} of it is used."
-    for invoice in Invoice.objects.filter(pk__in=Allocation.objects.order_by().values("invoice")).order_by("pk"):
-        if invoice.state == Invoice.State.DRAFT:
+    for invoice in Invoice.objects.order_by("pk").iterator():
+        if invoice.state == Invoice.State.DRAFT and of_invoice[invoice.pk]:
             yield f"invoice {invoice.pk} is a draft and has money allocated to it."
         elif of_invoice[invoice.pk] > invoice.total - credited[invoice.pk]:
             asks = invoice.total - credited[invoice.pk]
