@@ -6,5 +6,18 @@ from backoffice.business.models import Business
 from backoffice.documents.models import Document, SealKey
 from backoffice.keeping.models import Erasure, KeepRule
 from backoffice.links.models import PrivateLink, WrongTry
+from backoffice.upkeep.models import BackupNote
 
-__all__ = ["Business", "Document", "Entry", "Erasure", "Head", "KeepRule", "PrivateLink", "SealKey", "User", "WrongTry"]
+__all__ = [
+    "BackupNote",
+    "Business",
+    "Document",
+    "Entry",
+    "Erasure",
+    "Head",
+    "KeepRule",
+    "PrivateLink",
+    "SealKey",
+    "User",
+    "WrongTry",
+]

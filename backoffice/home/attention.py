@@ -7,7 +7,7 @@ from functools import partial
 
 from backoffice.access.models import User
 from backoffice.access.powers import Power
-from backoffice.home import care, money
+from backoffice.home import care, desk, money
 from backoffice.home.blocks import Block
 from backoffice.home.queries import Outlook
 
@@ -31,6 +31,7 @@ WATCHES: Mapping[str, Watch] = {
     "vet": Watch(Power.SEE_HEALTH, care.waiting_for_vet),
     "to-tell": Watch(Power.CHANGE_CARE, care.to_tell),
     "lapsing": Watch(Power.CHANGE_CARE, care.lapsing),
+    "backups": Watch(Power.CHANGE_SETTINGS, desk.backups),
     "own-papers": Watch(Power.CHANGE_SETTINGS, care.own_papers),
     "rule-books": Watch(Power.CHANGE_CARE, care.rule_books),
     "questions": Watch(Power.CHANGE_MONEY, money.questions),

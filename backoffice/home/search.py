@@ -117,7 +117,8 @@ def _invoices(people: Iterable[tuple[int, str, str]], words: Sequence[str]) -> G
     for word in words:
         if word != "invoice":
             payers = [pk for pk, name, _ in known if word in folded(name)]
-            matching &= Q(payer__in=payers) | _number(word) | Q(brought_as__icontains=word)
+            of_before = Q(brought_as__icontains=word) if word.isprintable() else Q(pk__in=[])
+            matching &= Q(payer__in=payers) | _number(word) | of_before
     found: QuerySet[Any] = Invoice.objects.filter(matching, issued_on__isnull=False).select_related("payer")
     hits = tuple(
         Hit(str(invoice), invoice.get_absolute_url(), f"{invoice.payer}, {day_words(invoice.issued_on)}")

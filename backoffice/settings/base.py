@@ -140,6 +140,9 @@ STORAGES: dict[str, dict[str, object]] = {
     },
     "staticfiles": {"BACKEND": "backoffice.ui.static_storage.CompressedHashedFiles"},
 }
+BACKUP_DIR = os.environ.get("BACKUP_DIR", "")  # set: nightly makes a backup there and tries one a week
+BACKUP_KEEP = int(os.environ.get("BACKUP_KEEP", "14"))
+BACKUP_PASSPHRASE = os.environ.get("BACKUP_PASSPHRASE", "")
 ERASURES_FILE = VAR_DIR / "erasures.jsonl"  # outlives a restored database
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 WORK_AT_ONCE = False  # long work goes on beside the request, see backoffice/later.py

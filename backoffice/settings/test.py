@@ -21,7 +21,7 @@ if "sqlite3" in str(DATABASES["default"]["ENGINE"]):
 STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
-PRIVATE_ROOT = TEST_DIR / "private"
+PRIVATE_ROOT = Path(os.environ.get("PRIVATE_ROOT", TEST_DIR / "private"))
 STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600}
 ERASURES_FILE = TEST_DIR / "erasures.jsonl"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

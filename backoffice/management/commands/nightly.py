@@ -1,20 +1,34 @@
+from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from backoffice.business.queries import local_date
 from backoffice.documents.sweeping import sweep
+from backoffice.upkeep.keeping_safe import back_up, drill, is_drill_due
+from backoffice.upkeep.models import BackupNote
 from billing.quotes.actions import lapse_quotes
 from billing.reminders.actions import draft_reminders, mail_by_rule
 from clients.miles.actions import log_driven_days
 from clients.paperwork.renewing import draft_renewals
 
 
+def backups(at: datetime) -> Iterator[BackupNote]:
+    """By setting: one a night, and the newest on trial once a week."""
+    if settings.BACKUP_DIR:
+        yield back_up(at=at)
+        if is_drill_due(at):
+            yield drill(at=at)
+
+
 class Command(BaseCommand):
     help = (
         "Do what time alone asks for: quotes past their last day lapse, forms that end soon get a new one to sign,"
-        " driven days go into the mileage log, and late invoices get their letter."
+        " driven days go into the mileage log, late invoices get their letter, and a backup is made"
+        " where BACKUP_DIR is set."
         " To be run once a night; twice is harmless."
     )
 
@@ -29,4 +43,6 @@ class Command(BaseCommand):
         swept = sweep(at=now)
         self.stdout.write(f"{swept} file{'' if swept == 1 else 's'} of cut-off changes removed.")
         self.stdout.write(f"{len(letters)} reminder{'' if len(letters) == 1 else 's'} drafted, {mailed} mailed.")
+        for note in backups(now):
+            self.stdout.write(str(note))
         self.stdout.write(f"{driven} driven day{'' if driven == 1 else 's'} logged.")

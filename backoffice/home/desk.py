@@ -1,0 +1,33 @@
+"""What needs attention about the office itself."""
+
+from datetime import date, timedelta
+
+from django.conf import settings
+from django.urls import reverse
+
+from backoffice.business.queries import local_date
+from backoffice.home.blocks import Block, Row
+from backoffice.upkeep.models import BackupNote
+
+LATE = timedelta(days=2)
+
+
+def backups(on: date) -> Block:
+    """By setting there is one a night: one that failed, or is missing, and a trial that found something."""
+    rows = _rows(on) if settings.BACKUP_DIR else ()
+    return Block("backups", "Backups", tuple(rows), is_pressing=True, all_href=reverse("backoffice:backups"))
+
+
+def _rows(on: date) -> list[Row]:
+    page, found = reverse("backoffice:backups"), []
+    newest = {note.kind: note for note in BackupNote.objects.order_by("at", "pk")}
+    made = newest.get(BackupNote.Kind.BACKUP)
+    if made is None or on - local_date(made.at) >= LATE:
+        since = f"The last is of {local_date(made.at):%-d %b %Y}." if made else "There was none yet."
+        found.append(Row("No backup tonight", page, since, word="Late", tone="hold"))
+    found += [
+        Row(note.get_kind_display(), page, note.words, word="Failed", tone="hold", day=local_date(note.at))
+        for note in newest.values()
+        if not note.is_good
+    ]
+    return found
