@@ -6,10 +6,12 @@ from backoffice.business.models import Business
 from backoffice.documents.models import Document, SealKey
 from backoffice.keeping.models import Erasure, KeepRule
 from backoffice.links.models import PrivateLink, WrongTry
+from backoffice.lists.models import BroughtList
 from backoffice.upkeep.models import BackupNote
 
 __all__ = [
     "BackupNote",
+    "BroughtList",
     "Business",
     "Document",
     "Entry",

@@ -8,6 +8,7 @@ desk: list[URLPattern | URLResolver] = [
     path("", include("backoffice.team.urls")),
     path("", include("backoffice.office.urls")),
     path("", include("backoffice.upkeep.urls")),
+    path("", include("backoffice.lists.urls")),
     path("", include("backoffice.erasing.urls")),
     path("documents/<int:pk>/", document, name="document"),
     path("look/", look, name="look"),
