@@ -49,7 +49,7 @@ def write_backup(path: Path, *, at: datetime, passphrase: str = "") -> Held:
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}.part")
     try:
-        with _into(part, passphrase) as stream, _one_moment():
+        with _into(part, passphrase) as stream, one_moment():
             held = _write(stream, at)
         part.chmod(0o600)
         _to_disk(part)
@@ -99,7 +99,7 @@ def _out_of(path: Path, passphrase: str) -> Iterator[IO[bytes]]:
 
 
 @contextmanager
-def _one_moment() -> Iterator[None]:
+def one_moment() -> Iterator[None]:
     """All reads inside see the database as it is now; nobody waits for them."""
     if connection.in_atomic_block:
         yield

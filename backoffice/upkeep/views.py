@@ -1,13 +1,32 @@
+from tempfile import TemporaryFile
+from typing import cast
+
 from django.conf import settings
-from django.http import HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
+from backoffice.upkeep.keeping_safe import note_taken
 from backoffice.upkeep.models import BackupNote
+from backoffice.upkeep.taking_along import write_all
 
 LATEST = 30
+
+
+@require_POST
+@needs(Power.CHANGE_SETTINGS)
+def take_along(request: StaffRequest) -> HttpResponse:
+    """All records and files as a ZIP, for other programs. That somebody took it is in the audit trail."""
+    now = timezone.now()
+    file = TemporaryFile()  # noqa: SIM115  (the response closes it)
+    write_all(file, at=now)
+    note_taken(at=now, by=request.user)
+    file.seek(0)
+    name = f"everything-{timezone.localdate():%Y-%m-%d}.zip"
+    return cast("HttpResponse", FileResponse(file, as_attachment=True, filename=name))
 
 
 @require_GET
