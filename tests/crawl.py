@@ -82,6 +82,8 @@ class Crawl:
                     f"POST {form.action} from {form.page}, {what}: {type(error).__name__}: {error}"[:300]
                 )
                 return
+        if answer.streaming:
+            b"".join(answer.streaming_content)  # the last of it closes what it comes from
         if answer.status_code not in (200, 302, 404, 409, 422, 429):
             self.faults.append(f"POST {form.action} from {form.page}, {what}: {answer.status_code}")
         elif answer.status_code == 422 and answer["Content-Type"].startswith("text/html"):

@@ -9,11 +9,11 @@ from zipfile import ZipFile
 import pytest
 from django.urls import reverse
 
-from backoffice.access.models import User
 from backoffice.audit.models import Entry
 from backoffice.documents.models import Document
 from billing.journal.models import Posting
 from clients.people.models import Person
+from tests.factories.backoffice import UserFactory
 from tests.factories.billing import issued_invoice
 from tests.factories.clients import PersonFactory
 
@@ -22,7 +22,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("private_folder")]
 
 @pytest.fixture
 def packed(business, as_owner_manager, owner_manager) -> ZipFile:
-    User.objects.update(password="md5$a secret of theirs")
+    UserFactory(password="md5$a secret of theirs")
     issued_invoice(PersonFactory(name="=HYPERLINK(1)", note="-3 paces\nand “more”"), owner_manager)
     answer = as_owner_manager.post(reverse("backoffice:take-along"))
     assert "everything-" in answer["Content-Disposition"]
