@@ -52,7 +52,8 @@ def brought_list(request: StaffRequest, pk: int) -> HttpResponse:
     problems, looked = [], False
     if request.method == "POST" and form.is_valid():
         looked, problems = True, look_through(brought, form.columns, at=timezone.now())
-        form = ColumnsForm(request.POST, kind=kind, heading=heading, problems=len(problems))
+        to_leave = len(problems) if len(problems) < len(brought.rows) else 0
+        form = ColumnsForm(request.POST, kind=kind, heading=heading, problems=to_leave)
         if form.is_valid() and "bring" in request.POST:
             leave_out = form.cleaned_data.get("leave_out", False)
             with showing_refusal(form):
