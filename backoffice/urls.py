@@ -8,7 +8,6 @@ desk: list[URLPattern | URLResolver] = [
     path("", include("backoffice.team.urls")),
     path("", include("backoffice.office.urls")),
     path("", include("backoffice.upkeep.urls")),
-    path("", include("backoffice.lists.urls")),
     path("", include("backoffice.erasing.urls")),
     path("documents/<int:pk>/", document, name="document"),
     path("look/", look, name="look"),
@@ -18,6 +17,7 @@ desk: list[URLPattern | URLResolver] = [
 if apps.is_installed("billing"):
     desk += [
         path("", include("backoffice.home.urls")),
+        path("", include("backoffice.lists.urls")),
     ]
 
 urlpatterns: list[URLPattern | URLResolver] = [
