@@ -33,7 +33,7 @@ def set_up() -> None:
     from django.conf import settings
     from django.core.management import call_command
 
-    if "OPTIONS" in settings.DATABASES["default"]:
+    if "sqlite3" in settings.DATABASES["default"]["ENGINE"]:
         served = "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;"
         settings.DATABASES["default"]["OPTIONS"] |= {"init_command": served}
     call_command("migrate", verbosity=0)
