@@ -3,12 +3,12 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from backoffice.access.doors import StaffRequest, demand, needs
+from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
@@ -28,6 +28,7 @@ from billing.packages.tables import RUN_STATES, STATES, PackageFilter, PackageTa
 from clients.animals.models import Animal, Role
 from clients.animals.queries import horses_owned_by, roles_of
 from clients.people.models import Person
+from clients.people.queries import get_person_or_404
 
 
 @require_GET
@@ -97,7 +98,7 @@ def monthly_run(request: StaffRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def package_sell(request: StaffRequest, payer_pk: int) -> HttpResponse:
-    payer, today = _payer(request, payer_pk), timezone.localdate()
+    payer, today = get_person_or_404(request, payer_pk, Power.CHANGE_MONEY), timezone.localdate()
     form = SellForm(request.POST or None, on=today, animals=_horses(payer), business=_business(request))
     if request.method == "POST" and form.is_valid():
         chosen, animals = form.cleaned_data["package"], list(form.cleaned_data["animals"])
@@ -109,7 +110,7 @@ def package_sell(request: StaffRequest, payer_pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def monthly_run_start(request: StaffRequest, payer_pk: int) -> HttpResponse:
-    payer, today = _payer(request, payer_pk), timezone.localdate()
+    payer, today = get_person_or_404(request, payer_pk, Power.CHANGE_MONEY), timezone.localdate()
     form = StartPlanForm(request.POST or None, on=today, animals=_horses(payer), business=_business(request))
     if request.method == "POST" and form.is_valid():
         with showing_refusal(form):
@@ -162,11 +163,6 @@ def monthly_run_stop(request: StaffRequest, pk: int) -> HttpResponse:
 
 def _who() -> tuple[str, str]:
     return "Who owes what", reverse("billing:payers")
-
-
-def _payer(request: StaffRequest, pk: int) -> Person:
-    demand(request, Power.CHANGE_MONEY)
-    return get_object_or_404(Person, pk=pk)
 
 
 def _horses(payer: Person) -> Sequence[Animal]:

@@ -19,8 +19,9 @@ from clients.paperwork.renewing import draft_renewals
 def backups(at: datetime) -> Iterator[BackupNote]:
     """By setting: one a night, and the newest on trial once a week."""
     if settings.BACKUP_DIR:
-        yield back_up(at=at)
-        if is_drill_due(at):
+        made = back_up(at=at)
+        yield made
+        if made.is_good and is_drill_due(at):
             yield drill(at=at)
 
 
