@@ -53,7 +53,7 @@ from billing.quotes.models import (
     QuoteHorse,
 )
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
-from billing.starting.models import StartingDay
+from billing.starting.models import MilesBefore, StartingDay
 from billing.vouchers.models import Voucher
 
 __all__ = [
@@ -85,6 +85,7 @@ __all__ = [
     "InvoiceRun",
     "MileageClaim",
     "MileageRate",
+    "MilesBefore",
     "MoneyQuestion",
     "MoneyRules",
     "MonthlyPart",

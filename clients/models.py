@@ -20,7 +20,7 @@ from clients.people.models import Barn, BarnWindow, Person, PersonKey, VetPracti
 from clients.plans.models import Guideline, GuidelinePhase, GuidelineVersion, Plan, PlanPhase, Service
 from clients.records.models import HistoryFile
 from clients.rounds.models import DayRound, FailedDay, FreedVisit, PlanningRun, ProposedMove, RoundStop
-from clients.visits.models import ArrivalLook, Session, SessionArea, StopList, Told, Visit, VisitPhoto
+from clients.visits.models import ArrivalLook, EarlierWork, Session, SessionArea, StopList, Told, Visit, VisitPhoto
 from clients.workdays.models import Absence, WorkingHours
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "Caution",
     "DayRound",
     "Decision",
+    "EarlierWork",
     "FailedDay",
     "Fault",
     "Form",

@@ -24,6 +24,7 @@ RULE_OF = {
     "clients.vetcall": "health",
     "clients.vetreferral": "health",
     "clients.visit": "visit",
+    "clients.earlierwork": "visit",
     "clients.visitphoto": "visit",
     "clients.barnevent": "visit",
     "clients.handmoney": "books",

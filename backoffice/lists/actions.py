@@ -12,6 +12,7 @@ from backoffice.lists.kinds import KINDS, BadRow, Kind, Moment
 from backoffice.lists.models import BroughtList
 from backoffice.lists.reading import Table
 from backoffice.refusal import Refused
+from clients.animals.models import Animal
 from clients.people.models import Barn, Person
 from clients.people.names import folded
 
@@ -120,7 +121,8 @@ def _make(kind: Kind, row: Mapping[str, str], moment: Moment) -> models.Model:
 
 def _known() -> dict[str, dict[str, int]]:
     """By name, where it is the only one of that name; and by what lists that were brought in called them."""
-    return {kind: _by_name(model) | _by_number(kind) for kind, model in (("barns", Barn), ("people", Person))}
+    kinds = {"barns": Barn, "people": Person, "horses": Animal}
+    return {kind: _by_name(model) | _by_number(kind) for kind, model in kinds.items()}
 
 
 def _by_name(model: type[models.Model]) -> dict[str, int]:

@@ -21,6 +21,10 @@ from clients.people.actions import write_down
 from clients.people.forms import BarnForm, PersonForm
 from clients.people.models import Barn, Person
 from clients.people.names import folded
+from clients.plans.models import Service
+from clients.visits.actions import note_earlier_work
+from clients.visits.earlier_forms import EarlierWorkForm
+from clients.visits.models import EarlierWork
 
 Row = Mapping[str, str]
 
@@ -127,6 +131,19 @@ def _invoice(row: Row, moment: Moment) -> models.Model:
     return bring_invoice(payer=said.pop("person"), **said, at=moment.at, by=moment.by)
 
 
+def _earlier(row: Row, moment: Moment) -> models.Model:
+    animal = Animal.objects.get(pk=moment.find("horses", row.get("horse", ""), "The horse"))
+    told, wanted = {**row}, folded(row.get("service", ""))
+    for service in Service.objects.all():
+        if wanted in (folded(service.name), folded(service.get_kind_display())):
+            told["service"] = str(service.pk)
+            break
+    else:
+        raise BadRow([f"The work “{row.get('service', '')}” is none of your services."])
+    form = _checked(EarlierWorkForm(told, today=moment.today))
+    return note_earlier_work(animal=animal, **form.cleaned_data, at=moment.at, by=moment.by)
+
+
 OWN = Column("own", "Its number in your list", ("id", "no", "nr", "number"))
 NOTE = Column("note", "Note", ("note", "notes", "remark", "remarks", "flag", "comment"))
 KINDS: dict[str, Kind] = {
@@ -180,6 +197,19 @@ KINDS: dict[str, Kind] = {
             NOTE,
         ),
         _horse,
+        "clients:animals",
+    ),
+    "visits": Kind(
+        "Visits of before",
+        EarlierWork,
+        (
+            Column("day", "Day", ("day", "date", "visit date", "session date"), is_needed=True),
+            Column("horse", "Horse, by name or its number in your list", ("horse", "animal"), is_needed=True),
+            Column("service", "What was done", ("service", "work", "what", "kind", "session"), is_needed=True),
+            Column("minutes", "Minutes", ("minutes", "min", "duration")),
+            NOTE,
+        ),
+        _earlier,
         "clients:animals",
     ),
     "invoices": Kind(

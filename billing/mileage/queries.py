@@ -8,6 +8,7 @@ from backoffice.business.models import Business
 from backoffice.ui.words import METERS_IN
 from billing.money.mileage import Leg, Rate, amounts
 from billing.prices.models import MileageRate
+from billing.starting.models import MilesBefore
 from clients.miles.models import Trip
 from clients.miles.queries import trips
 
@@ -68,7 +69,7 @@ def year_around(day: date) -> tuple[date, date]:
 
 
 def year_of_miles(first: date, last: date, business: Business, *, confirmed: bool = False) -> Year:
-    """Two queries, however long the log. `confirmed` leaves out what no odometer has confirmed."""
+    """Three queries, however long the log. `confirmed` leaves out what no odometer has confirmed."""
     rates = list(MileageRate.objects.all())
     driven = trips().filter(day__gte=first, day__lte=last)
     rows = list((driven.filter(measured=Trip.Measure.ODOMETER) if confirmed else driven).order_by("day", "pk"))
@@ -77,10 +78,16 @@ def year_of_miles(first: date, last: date, business: Business, *, confirmed: boo
 
 def _lines(rows: Sequence[Trip], rates: Sequence[MileageRate], business: Business) -> Iterator[Line]:
     distances = [(Decimal(row.metres) / METERS_IN[business.distance_unit]).quantize(TENTH) for row in rows]
-    legs = [Leg(row.day, distance) for row, distance in zip(rows, distances, strict=True)]
-    worth = amounts(legs, [as_pure(rate) for rate in rates], business.currency)
+    legs = [Leg(row.day, distance, row.driver_id) for row, distance in zip(rows, distances, strict=True)]
+    worth = amounts(legs, [as_pure(rate) for rate in rates], business.currency, _driven_before())
     for row, distance, amount in zip(rows, distances, worth, strict=True):
         yield Line(row, distance, amount)
+
+
+def _driven_before() -> Iterator[Leg]:
+    """What each driver had driven in the tax year of the first day, before it."""
+    for row in MilesBefore.objects.select_related("start"):
+        yield Leg(row.start.day, row.distance, row.driver_id)
 
 
 def as_pure(rate: MileageRate) -> Rate:

@@ -1,6 +1,7 @@
 """What driving comes to by a published rate, over a year in which the rate may fall after so many miles."""
 
-from collections.abc import Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -39,27 +40,41 @@ class Rate:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
+    """So far on a day, and who drove: the limit of a year is counted for each driver."""
+
     day: date
     distance: Decimal
+    driver: int = 0
 
 
-def amounts(legs: Iterable[Leg], rates: Iterable[Rate], currency: str) -> Iterator[Decimal | None]:
+def amounts(
+    legs: Iterable[Leg], rates: Iterable[Rate], currency: str, before: Iterable[Leg] = ()
+) -> Iterator[Decimal | None]:
     """The amount of each leg, in order of day; None where no rate holds yet.
 
-    Distances of a year are counted together. Rounded so that the amounts add up to the rounded sum of what they are
+    Distances of a driver and year are counted together; `before` was driven in its year already, and is worth nothing
+    here. Rounded so that the amounts add up to the rounded sum of what they are
     worth, however many they are. Source of the two bands: HMRC Employment Income Manual EIM31350.
     """
     by_day = sorted(rates, key=lambda rate: rate.since, reverse=True)
-    driven: dict[date, Decimal] = {}
+    driven: dict[tuple[int, date], Decimal] = defaultdict(Decimal)
+    for leg in before:
+        rate = _rate_on(leg.day, by_day)
+        if rate is not None:
+            driven[leg.driver, rate.year_of(leg.day)] += leg.distance
     worth = paid = NOTHING
     for leg in legs:
-        rate = next((rate for rate in by_day if rate.since <= leg.day), None)
+        rate = _rate_on(leg.day, by_day)
         if rate is None:
             yield None
             continue
-        year = rate.year_of(leg.day)
-        worth += rate.worth(driven.get(year, NOTHING), leg.distance)
-        driven[year] = driven.get(year, NOTHING) + leg.distance
+        year = leg.driver, rate.year_of(leg.day)
+        worth += rate.worth(driven[year], leg.distance)
+        driven[year] += leg.distance
         due = round_money(worth, currency)
         yield due - paid
         paid = due
+
+
+def _rate_on(day: date, newest_first: Sequence[Rate]) -> Rate | None:
+    return next((rate for rate in newest_first if rate.since <= day), None)

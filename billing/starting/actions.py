@@ -18,12 +18,13 @@ from billing.packages.sold import PackageSold, PackageSoldPart
 from billing.payments.actions import take_payment
 from billing.payments.models import Payment, SecurityDeposit
 from billing.payments.security import take_security
-from billing.starting.models import StartingDay
+from billing.starting.models import MilesBefore, StartingDay
 from clients.people.models import Person
 from clients.plans.models import Service
 
 SERIES = {"quote": "Quotes", "invoice": "Invoices", "credit_note": "Credit notes", "payment": "Receipts"}
 HIGHEST = Decimal(1_000_000)
+MOST_DRIVEN = 99_999
 
 
 @audit.action
@@ -128,6 +129,18 @@ def bring_package(
     changes = {"payer": payer.pk, "service": service.pk, "left": left, "value": value}
     audit.record("package brought along", sold, at=at, by=by, changes=changes)
     return sold
+
+
+@audit.action
+def bring_miles(*, driver: User, distance: Decimal, at: datetime, by: User) -> MilesBefore:
+    """What somebody had driven already this tax year, so that a limit of it is not counted anew; said again, it is
+    put right."""
+    start = the_starting_day()
+    if not 0 <= distance <= MOST_DRIVEN:
+        raise Refused(f"Write a distance up to {MOST_DRIVEN:,}.")
+    row, _ = MilesBefore.objects.update_or_create(driver=driver, defaults={"start": start, "distance": distance})
+    audit.record("miles brought along", row, at=at, by=by, changes={"driver": driver.pk, "distance": distance})
+    return row
 
 
 def the_starting_day() -> StartingDay:

@@ -5,10 +5,11 @@ from typing import Any
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
+from backoffice.access.models import User
 from backoffice.ui.forms import Form
 from billing.fields import MOST, amount_field
 from billing.money.rounding import minor_digits
-from billing.starting.actions import SERIES
+from billing.starting.actions import MOST_DRIVEN, SERIES
 from clients.people.models import Person
 from clients.plans.models import Service
 
@@ -60,6 +61,24 @@ class BringForm(Form):
 
     def money(self, label: str, **options: Any) -> forms.DecimalField:
         return amount_field(self.digits, label=label, least=Decimal(1).scaleb(-self.digits), **options)
+
+
+class MilesForm(Form):
+    """How far somebody had driven in the tax year already."""
+
+    driver = forms.ModelChoiceField(User.objects.filter(is_active=True), label="Who drove", empty_label="Choose")
+
+    def __init__(self, *args: Any, unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["driver"].error_messages["invalid_choice"] = "Choose one from the list."
+        self.fields["distance"] = forms.DecimalField(
+            min_value=0,
+            max_value=MOST_DRIVEN,
+            decimal_places=1,
+            label="Kilometers" if unit == "km" else "Miles",
+            help_text="For the business, from the start of the tax year to the day before your first here.",
+        )
+        self.helper.layout = Layout("driver", "distance")
 
 
 class InvoiceForm(BringForm):

@@ -1,4 +1,5 @@
 from django.conf import settings
+from django.core.validators import MinValueValidator
 from django.db import models
 
 from billing.fields import money_field
@@ -18,3 +19,19 @@ class StartingDay(models.Model):
 
     def __str__(self) -> str:
         return f"Starting day {self.day}"
+
+
+class MilesBefore(models.Model):
+    """How far somebody had driven for the business in the tax year of the first day, before it."""
+
+    start = models.ForeignKey(StartingDay, models.CASCADE, related_name="driven")
+    driver = models.OneToOneField(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    distance = models.DecimalField(
+        max_digits=7, decimal_places=1, validators=[MinValueValidator(0)], help_text="In the unit of the business."
+    )
+
+    class Meta:
+        ordering = ["driver"]
+
+    def __str__(self) -> str:
+        return f"{self.driver}, before {self.start.day}"

@@ -17,7 +17,7 @@ from billing.invoices.queries import invoices_shown
 from billing.packages.sold import PackageSold
 from billing.payments.models import Payment, SecurityDeposit
 from billing.starting import actions, forms
-from billing.starting.models import StartingDay
+from billing.starting.models import MilesBefore, StartingDay
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +80,7 @@ def _brought(request: StaffRequest, start: StartingDay) -> HttpResponse:
         "packages": PackageSold.objects.filter(is_brought=True)
         .select_related("payer")
         .prefetch_related("parts__service"),
+        "driven": MilesBefore.objects.select_related("driver"),
     }
     return render(request, "billing/starting/starting.html", context)
 
@@ -105,6 +106,27 @@ def bring(request: StaffRequest, kind: str) -> HttpResponse:
         kicker="Your first day",
         submit="Bring it along",
         back=reverse("billing:starting"),
+    )
+
+
+@needs(Power.CHANGE_MONEY)
+@require_http_methods(["GET", "POST"])
+def bring_driving(request: StaffRequest) -> HttpResponse:
+    """What was driven this tax year before the first day, driver by driver."""
+    form = forms.MilesForm(request.POST or None, unit=request.business.distance_unit)  # type: ignore[attr-defined]
+    if request.method == "POST" and form.is_valid():
+        with showing_refusal(form):
+            row = actions.bring_miles(**form.cleaned_data, at=timezone.now(), by=request.user)
+            messages.success(request, f"Noted for {row.driver}.")
+            return redirect("billing:starting")
+    return render_form(
+        request,
+        form,
+        heading="Driven this tax year",
+        kicker="Your first day",
+        submit="Note it",
+        back=reverse("billing:starting"),
+        intro="Where a rate falls after so much in a year, what you drove before counts toward it.",
     )
 
 

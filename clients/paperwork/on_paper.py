@@ -44,10 +44,17 @@ def sign_on_paper(
     capacity: str,
     signed_on: date,
     scan: Sequence[Given],
+    says_the_same: bool = False,
+    until: date | None = None,
     at: datetime,
     by: User,
 ) -> Form:
-    """Keep the scan as one sealed PDF, and each file as given. The form holds from the day on the paper."""
+    """Keep the scan as one sealed PDF, and each file as given. The form holds from the day on the paper.
+
+    A paper that is older than the wording carries other words. With `says_the_same` somebody here has read it and
+    answers for it: what was signed is then the scan, and who may sign is judged as of today. It never holds longer than
+    the wording does; `until` ends it earlier.
+    """
     form = locked_to_sign(form)
     if not scan:
         raise Refused("Choose the scan, or take a photo of each page.")
@@ -55,8 +62,9 @@ def sign_on_paper(
         raise Refused("The day on the paper is still to come.")
     published = form.wording_version.published_on
     if signed_on < published:
-        raise Refused(f"This wording is of {say_day(published)}: a paper signed before it carries another text.")
-    text = text_to_sign(form, on=signed_on, name_typed=name_typed, capacity=capacity)
+        text = _words_of_before(form, name_typed, capacity, says_the_same=says_the_same, at=at, by=by)
+    else:
+        text = text_to_sign(form, on=signed_on, name_typed=name_typed, capacity=capacity)
     signature = Signature(
         form=form,
         name_typed=" ".join(name_typed.split()),
@@ -68,4 +76,18 @@ def sign_on_paper(
         paper_signed_on=signed_on,
         witnessed_by=by,
     )
-    return keep_signature(form, signature, on=signed_on, by=by, scan=scan)
+    return keep_signature(form, signature, on=signed_on, until=until, by=by, scan=scan)
+
+
+def _words_of_before(form: Form, name_typed: str, capacity: str, *, says_the_same: bool, at: datetime, by: User) -> str:
+    published = say_day(form.wording_version.published_on)
+    if not says_the_same:
+        raise Refused(
+            f"This wording is of {published}: a paper signed before it carries another text. If you read it and it "
+            "says the same, tick that below."
+        )
+    text_to_sign(form, on=today_of(at), name_typed=name_typed, capacity=capacity)
+    return (
+        f"What was signed is on the scan: a paper from before the wording “{title_of(form)}” of {published}. "
+        f"{by} has read it and says that it covers the same."
+    )

@@ -28,7 +28,16 @@ class KeepsNoFile(forms.BaseForm):
 class PaperForm(KeepsNoFile, SignerForm):
     scan = ScanField(label="Scan of the signed paper", help_text=HOW_TO_SCAN)
     signed_on = forms.DateField(label="Day on the paper")
-    field_order = ["scan", "capacity", "name_typed", "signed_on"]
+    until = forms.DateField(
+        label="Holds until", required=False, help_text="Only if the paper ends before the wording would."
+    )
+    says_the_same = forms.BooleanField(
+        label="It is older than our wording; I read it, and it says the same",
+        required=False,
+        help_text="For paper from before you began here. What was signed is then the scan. Have your lawyer or insurer "
+        "look where you are not sure.",
+    )
+    field_order = ["scan", "capacity", "name_typed", "signed_on", "until", "says_the_same"]
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         self.today = today
@@ -40,6 +49,9 @@ class PaperForm(KeepsNoFile, SignerForm):
         cleaned = super().clean()
         if cleaned.get("signed_on") and cleaned["signed_on"] > self.today:
             self.add_error("signed_on", "This day is still to come.")
+        signed_on, until = cleaned.get("signed_on"), cleaned.get("until")
+        if signed_on and until and until < signed_on:
+            self.add_error("until", "It ends before the day on the paper.")
         return cleaned
 
 

@@ -163,13 +163,27 @@ def text_to_sign(form: Form, *, on: date, name_typed: str, capacity: str) -> str
     return text_of(form, on=on, business=business)
 
 
-def keep_signature(form: Form, signature: Signature, *, on: date, by: User | None, scan: Sequence[Given] = ()) -> Form:
-    """The form holds from that day on. Its sealed paper shows the signature, or carries the scan behind it."""
+def keep_signature(
+    form: Form,
+    signature: Signature,
+    *,
+    on: date,
+    by: User | None,
+    scan: Sequence[Given] = (),
+    until: date | None = None,
+) -> Form:
+    """The form holds from that day on, as long as its wording says, or until an earlier day.
+
+    Its sealed paper shows the signature, or carries the scan behind it.
+    """
     signature.full_clean(exclude=["form", "link", "witnessed_by"])
     signature.save(force_insert=True)
     at = signature.signed_at
     form.state, form.valid_from = Form.State.SIGNED, on
-    form.valid_until = on + relativedelta(months=form.wording_version.valid_months, days=-1)
+    longest = on + relativedelta(months=form.wording_version.valid_months, days=-1)
+    form.valid_until = min(longest, until or longest)
+    if form.valid_until < on:
+        raise Refused("It ends before the day on the paper.")
     form.document = _sealed_copy(form, signature, scan, by=by)
     form.save(update_fields=["state", "valid_from", "valid_until", "document"])
     if by is not None:

@@ -11,10 +11,18 @@ from clients.incidents.models import Incident
 from clients.paperwork.models import Decision, StopNote, VetReferral
 from clients.plans.models import Plan
 from clients.records.models import HistoryFile
-from clients.records.queries import decisions_told, incidents_told, referrals_told, stop_notes_told, visits_told
+from clients.records.queries import (
+    decisions_told,
+    earlier_told,
+    incidents_told,
+    referrals_told,
+    stop_notes_told,
+    visits_told,
+)
 from clients.records.telling import (
     tell_caution,
     tell_decision,
+    tell_earlier,
     tell_health,
     tell_horse,
     tell_incident,
@@ -48,6 +56,8 @@ def held_about_horse(animal: Animal, *, bound: str = "") -> Iterator[Held]:
         if papers or not _is_empty(animal):
             words, empty = f"{animal}: visit of {visit.day:%Y-%m-%d}", partial(_empty_visit, visit)
             yield Held("visit", words, visit.day, tell_visit(visit), empty, papers, bound)
+    for work in earlier_told(animal):
+        yield Held("visit", f"{animal}: {work}", work.day, tell_earlier(work), work.delete, (), bound)
     for decision in decisions_told(animal):
         if decision.facts:
             words, empty = f"{animal}: permission for {decision.for_day:%Y-%m-%d}", partial(_empty_decision, decision)

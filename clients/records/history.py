@@ -12,6 +12,7 @@ from clients.animals.models import Animal
 from clients.people.models import Person
 from clients.records.queries import (
     decisions_told,
+    earlier_told,
     forms_told,
     incidents_told,
     referrals_told,
@@ -23,6 +24,7 @@ from clients.records.telling import (
     people_in,
     tell_caution,
     tell_decision,
+    tell_earlier,
     tell_form,
     tell_health,
     tell_horse,
@@ -54,6 +56,7 @@ def history_of(animal: Animal, *, since: date | None, on: date) -> Told:
         "stop_notes": [tell_stop_note(row) for row in stop_notes_told(animal) if after(row.opened_at.date())],
         "incidents": [tell_incident(row) for row in incidents_told(animal) if after(row.happened_at.date())],
         "visits": [tell_visit(row) for row in visits_told(animal) if row.day <= on and after(row.day)],
+        "earlier": [tell_earlier(row) for row in earlier_told(animal) if row.day <= on and after(row.day)],
         "forms": [tell_form(row) for row in forms_told(animal) if after(row.valid_from)],
         "decisions": [tell_decision(row) for row in decisions],
     }
@@ -76,6 +79,7 @@ def index_of(told: Mapping[str, Any], *, business: str) -> str:
     """The plain-language list of what the file holds."""
     counts = [
         ("visits", "visits, each with its sessions"),
+        ("earlier", "sessions of before these records"),
         ("health", "answers to health questions"),
         ("cautions", "places to take care with"),
         ("measures", "measures, each on its named scale"),

@@ -5,7 +5,7 @@ from django.db.models import Min, QuerySet
 from clients.animals.models import Animal, Ownership
 from clients.incidents.models import Incident
 from clients.paperwork.models import Decision, Form, StopNote, VetReferral
-from clients.visits.models import Visit
+from clients.visits.models import EarlierWork, Visit
 
 
 def visits_told(animal: Animal) -> QuerySet[Visit]:
@@ -13,6 +13,10 @@ def visits_told(animal: Animal) -> QuerySet[Visit]:
     rows = animal.visits.select_related("service", "barn", "report", "arrival", "practitioner")
     related = ("sessions__service", "sessions__areas__applicator", "photos__document", "earlier_reports")
     return rows.prefetch_related(*related).order_by("day", "pk")
+
+
+def earlier_told(animal: Animal) -> QuerySet[EarlierWork]:
+    return animal.earlier_work.select_related("service").order_by("day", "pk")
 
 
 def decisions_told(animal: Animal) -> QuerySet[Decision]:

@@ -8,7 +8,7 @@ from clients.animals.models import Animal, Caution, HealthFact, Measure
 from clients.incidents.models import Incident
 from clients.paperwork.facts import KINDS_OF_WORK
 from clients.paperwork.models import Decision, Form, StopNote, VetReferral
-from clients.visits.models import Session, Visit
+from clients.visits.models import EarlierWork, Session, Visit
 
 Told = dict[str, Any]
 
@@ -122,6 +122,10 @@ def tell_visit(visit: Visit) -> Told:
         "note": visit.note,
         "sessions": [_tell_session(session) for session in visit.sessions.all()],
     }
+
+
+def tell_earlier(work: EarlierWork) -> Told:
+    return {"day": work.day, "service": str(work.service), "minutes": work.minutes, "note": work.note}
 
 
 def _tell_session(session: Session) -> Told:

@@ -104,6 +104,23 @@ class Visit(models.Model):
         return (datetime.combine(self.day, self.starts) + timedelta(minutes=self.minutes)).time()
 
 
+class EarlierWork(models.Model):
+    """Work on a horse of before these records, as a diary or list has it: no paper and no money hang on it."""
+
+    animal = models.ForeignKey(Animal, models.CASCADE, related_name="earlier_work")
+    service = models.ForeignKey(Service, models.PROTECT, related_name="+")
+    day = models.DateField()
+    minutes = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(300)])
+    note = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["-day", "-pk"]
+        constraints = [models.UniqueConstraint(fields=["animal", "service", "day"], name="earlier_work_once")]
+
+    def __str__(self) -> str:
+        return f"{self.service} of {self.day:%-d %b %Y}"
+
+
 class Session(models.Model):
     """One service given at a visit, as it was done."""
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import groupby
 
-from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from backoffice.access.models import User
 from clients.animals.models import Animal
@@ -12,10 +12,10 @@ from clients.paperwork.facts import Work
 from clients.paperwork.models import Form
 from clients.paperwork.queries import work_of
 from clients.people.models import Barn
-from clients.plans.models import Plan
+from clients.plans.models import Plan, Service
 from clients.plans.queries import UNFINISHED, planned_sessions, plans_of
 from clients.visits.clashes import Taken, minute_of
-from clients.visits.models import Session, SessionArea, Visit
+from clients.visits.models import EarlierWork, Session, SessionArea, Visit
 from clients.workdays.models import Absence
 from clients.workdays.queries import absences_between
 
@@ -111,6 +111,15 @@ def still_to_come(animal: Animal, on: date) -> StillToCome:
         visits=tuple(visits_of(animal).filter(later, status__in=OPEN).order_by("day", "part", "starts", "pk")),
         forms=tuple(waiting.select_related("wording_version__wording", "signer")),
     )
+
+
+def horses_without_full_body() -> list[Animal]:
+    """Living horses of which no full body is on record, by barn and name; one query."""
+    full = {"service__kind": Service.Kind.FULL, "animal": OuterRef("pk")}
+    done = Visit.objects.filter(status=Visit.Status.COMPLETED, **full)
+    before = EarlierWork.objects.filter(**full)
+    rows = Animal.objects.filter(~Exists(done), ~Exists(before), died_on__isnull=True)
+    return list(rows.select_related("barn").order_by("barn__name", "name", "pk"))
 
 
 def past_visits(animal: Animal, on: date) -> QuerySet[Visit]:

@@ -3,11 +3,13 @@
 from collections.abc import Iterable
 from datetime import date
 
+from django.db.models import Q
+
 from backoffice.business.queries import the_business
 from clients.plans.cadence import Kind, PlannedSession, say_date
 from clients.plans.coverage import days_of, part_spots
 from clients.plans.models import Plan, Service
-from clients.visits.models import Visit
+from clients.visits.models import EarlierWork, Visit
 
 COUNTED = (Visit.Status.COMPLETED, Visit.Status.BOOKED, Visit.Status.PENCILLED)
 
@@ -56,6 +58,7 @@ def _in_the_days(within: int) -> str:
 
 
 def _full_days(animal_pk: int, *, until: date) -> Iterable[date]:
-    return Visit.objects.filter(
-        animal=animal_pk, service__kind=Service.Kind.FULL, status__in=COUNTED, day__lte=until
-    ).values_list("day", flat=True)
+    full = Q(animal=animal_pk, service__kind=Service.Kind.FULL, day__lte=until)
+    days = Visit.objects.filter(full, status__in=COUNTED).values_list("day").order_by()
+    before = EarlierWork.objects.filter(full).values_list("day").order_by()
+    return [day for (day,) in days.union(before)]

@@ -1,6 +1,19 @@
 from django.urls import path
 
-from clients.visits.views import booking, calling, diary, feed, hiring, horse, measures, monday, plan, sheet, telling
+from clients.visits.views import (
+    booking,
+    calling,
+    diary,
+    earlier,
+    feed,
+    hiring,
+    horse,
+    measures,
+    monday,
+    plan,
+    sheet,
+    telling,
+)
 
 urlpatterns = [
     path("diary/", diary.week, name="diary"),
@@ -34,6 +47,9 @@ urlpatterns = [
     path("plans/<int:pk>/review/", plan.plan_review, name="plan-review"),
     path("machines/<int:pk>/hire/", hiring.hire_new, name="hire-new"),
     path("horses/<int:pk>/", horse.animal, name="animal"),
+    path("horses/<int:pk>/before/", earlier.earlier_work, name="earlier-work"),
+    path("horses/<int:pk>/before/<int:work_pk>/strike/", earlier.earlier_strike, name="earlier-strike"),
+    path("horses/last-full-bodies/", earlier.last_full_bodies, name="last-full-bodies"),
     path("horses/<int:pk>/measures/", measures.measures, name="measures"),
     path("horses/<int:pk>/sold/", horse.animal_sold, name="animal-sold"),
     path("horses/<int:pk>/died/", horse.animal_died, name="animal-died"),

@@ -63,3 +63,13 @@ def test_the_year_of_a_day():
         date(2026, 4, 6),
     ]
     assert all(earlier < later for earlier, later in pairwise([IRS[0].year_of(date(2024, 12, 31)), date(2025, 1, 1)]))
+
+
+def test_each_driver_has_the_limit_and_what_was_driven_before_counts_toward_it():
+    """The 10,000 miles are an employee's or a trader's own, in their tax year (EIM31350)."""
+    day = date(2026, 5, 1)
+    legs = [Leg(day, D(9_000), driver=1), Leg(day, D(2_000), driver=2), Leg(day, D(2_000), driver=1)]
+    assert total(legs, [HMRC], "GBP") == D(10_000 + 2_000) * D("0.45") + D(1_000) * D("0.25")
+    before = [Leg(day, D(9_500), driver=1), Leg(date(2026, 4, 5), D(9_000), driver=2)]
+    assert list(amounts([Leg(day, D(1_000), 1), Leg(day, D(1_000), 2)], [HMRC], "GBP", before)) == [D(350), D(450)]
+    assert list(amounts([Leg(day, D(1))], [HMRC], "GBP", [Leg(date(1990, 1, 1), D(1))])) == [D("0.45")]

@@ -19,6 +19,7 @@ from clients.visits.actions.doing import (
     skip_next_visit,
     stop_for_the_vet,
 )
+from clients.visits.actions.earlier import note_earlier_work, strike_earlier_work
 from clients.visits.actions.hiring import hire_out
 from clients.visits.actions.leaving import note_death, note_sale, take_death_back
 from clients.visits.actions.listing import note_list
@@ -51,6 +52,7 @@ __all__ = [
     "move_plan_start",
     "move_visit",
     "note_death",
+    "note_earlier_work",
     "note_list",
     "note_sale",
     "pencil_visit",
@@ -59,6 +61,7 @@ __all__ = [
     "set_next_visit",
     "skip_next_visit",
     "stop_for_the_vet",
+    "strike_earlier_work",
     "take_death_back",
     "write_visit_report",
 ]

@@ -38,6 +38,7 @@ def animal(request: StaffRequest, pk: int) -> HttpResponse:
         "plans": its_plans,
         "ahead": list(coming_visits(found, today)[:SHOWN_AHEAD]),
         "past": past,
+        "earlier": list(found.earlier_work.select_related("service")[:SHOWN_PAST]),
         "last": next((visit.sessions.all()[0] for visit in past if visit.sessions.all()), None),
         "today": today,
     }

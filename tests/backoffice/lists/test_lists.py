@@ -20,7 +20,7 @@ from billing.starting.actions import begin_books
 from clients.animals.models import Animal, Ownership
 from clients.people.models import Barn, Person
 from tests.factories.billing import AT, DAY
-from tests.factories.clients import BarnFactory, PersonFactory
+from tests.factories.clients import AnimalFactory, BarnFactory, PersonFactory, ServiceFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("business")]
 DEMO = settings.BASE_DIR / "fixtures_demo"
@@ -198,3 +198,23 @@ def test_only_who_runs_the_office(as_assistant, as_bookkeeper, client, owner_man
         assert client.get(page).status_code == 302
         assert as_assistant.get(page).status_code == 403
         assert as_bookkeeper.get(page).status_code == 403
+
+
+def test_visits_of_before_hang_on_their_horse(owner_manager):
+    horse, full = AnimalFactory(name="Biscuit"), ServiceFactory(name="Whole horse", kind="full")
+    heading = ("day", "horse", "service", "minutes", "note")
+    visits = brought(
+        "visits", owner_manager, heading, ("2026-02-01", "biscuit", "full body", "50", "calm"),
+        ("2026-02-01", "Biscuit", "Whole horse", "", ""), ("2026-02-02", "Nobody", "Whole horse", "", ""),
+        ("2026-02-03", "Biscuit", "Magic", "", ""), ("2030-02-03", "Biscuit", "Whole horse", "", ""),
+    )  # fmt: skip
+    told = [" ".join(each.sentences) for each in look_through(visits, same(*heading), at=AT)]
+    for sentence, words in zip(
+        told, ("noted already", "“Nobody” is not here", "“Magic” is none", "visit of its own"), strict=True
+    ):
+        assert words in sentence
+    bring_in(brought=visits, columns=same(*heading), leave_out=True, at=AT, by=owner_manager)
+    work = horse.earlier_work.get()
+    assert (work.day, work.service, work.minutes, work.note) == (date(2026, 2, 1), full, 50, "calm")
+    undo(brought=visits, at=AT, by=owner_manager)
+    assert not horse.earlier_work.exists()

@@ -11,7 +11,7 @@ from billing.prices.models import MileageRate
 from clients.miles.models import Trip
 
 pytestmark = pytest.mark.django_db
-YEAR_QUERIES = 6
+YEAR_QUERIES = 7
 MILE = 1609
 
 

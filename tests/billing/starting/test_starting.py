@@ -15,16 +15,18 @@ from billing.invoices.models import Invoice
 from billing.invoices.queries import open_invoices, proposals_for
 from billing.invoices.writing_off import write_off
 from billing.journal.models import Account, Posting
+from billing.mileage.queries import year_of_miles
 from billing.packages.sold import Use
 from billing.payments.actions import take_payment
 from billing.payments.credit import use_credit
 from billing.payments.models import Payment
 from billing.payments.queries import credit_on_account, payers_shown, statement_of
 from billing.payments.security import settle_security
-from billing.prices.models import MoneyRules
+from billing.prices.models import MileageRate, MoneyRules
 from billing.reminders.actions import draft_reminders
 from billing.reminders.models import ReminderStage
 from billing.starting import actions
+from clients.miles.models import Trip
 from tests.factories.billing import AT, DAY, finished_visit, issued_invoice, owned_horse, priced_service
 from tests.factories.clients import PersonFactory
 
@@ -225,3 +227,24 @@ def test_only_who_changes_money(as_assistant, client):
     for page in (reverse("billing:starting"), reverse("billing:bring", args=["credit"])):
         assert client.get(page).status_code == 302
         assert as_assistant.get(page).status_code == 403
+
+
+def test_what_was_driven_before_counts_toward_the_limit_of_the_year(
+    as_bookkeeper, begun, said, owner_manager, business
+):
+    MileageRate.objects.create(
+        since=date(2026, 1, 1), amount=Decimal("0.45"), limit=10_000, beyond=Decimal("0.25"), source="Invented"
+    )
+    Trip.objects.create(
+        day=DAY, driver=owner_manager, places="Home", purpose="Work", metres=1_609_344, written_at=AT
+    )  # 1,000 miles
+    assert year_of_miles(*YEAR, business).amount == 450
+    page = reverse("billing:bring-driving")
+    assert "Miles" in as_bookkeeper.get(page).content.decode()
+    bad = as_bookkeeper.post(page, {"driver": owner_manager.pk, "distance": "-1"})
+    assert bad.context["form"].errors["distance"]
+    as_bookkeeper.post(page, {"driver": owner_manager.pk, "distance": "9500"})
+    assert year_of_miles(*YEAR, business).amount == 350
+    actions.bring_miles(driver=owner_manager, distance=Decimal(0), **said)
+    assert year_of_miles(*YEAR, business).amount == 450
+    assert "Driven this tax year" in as_bookkeeper.get(reverse("billing:starting")).content.decode()

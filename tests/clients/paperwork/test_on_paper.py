@@ -228,3 +228,28 @@ def test_where_nobody_may_sign_the_page_says_so(as_assistant, form):
 def test_a_form_that_is_not_to_sign_is_refused_before_anything_is_typed(as_assistant, address, sign):
     sign()
     assert as_assistant.get(address).status_code == 409
+
+
+def test_a_paper_of_before_stands_when_somebody_answers_for_its_words(sign, form, owner_manager):
+    """Who may sign is judged as of today; it never holds longer than the wording, and ends earlier where it says so."""
+    Ownership.objects.filter(animal=form.animal).update(since=SIGNED_ON + timedelta(days=1))
+    old, until = form.wording_version.published_on - timedelta(days=90), date(2026, 4, 30)
+    signed = sign(signed_on=old, says_the_same=True, until=until)
+    assert (signed.valid_from, signed.valid_until) == (old, until)
+    assert f"{owner_manager} has read it and says that it covers the same." in signed.signature.text
+    assert list(faults_of_signatures()) == []
+    other = FormFactory(animal=form.animal, signer=form.signer, wording_version=form.wording_version)
+    with pytest.raises(Refused, match="ends before the day on the paper"):
+        sign(other, signed_on=old, says_the_same=True, until=old - timedelta(days=1))
+
+
+def test_the_page_asks_to_answer_for_a_paper_of_before(as_owner_manager, form, now):
+    with time_machine.travel(now, tick=False):
+        said = {"name_typed": form.signer.name, "capacity": "owner", "signed_on": "1999-12-01", "until": "1999-11-01"}
+        page = reverse("clients:form-on-paper", args=[form.pk])
+        answer = as_owner_manager.post(page, {**said, "scan": upload(photo())})
+        assert "It ends before the day on the paper." in answer.content.decode()
+        answer = as_owner_manager.post(page, {**said, "until": "", "scan": upload(photo())})
+        assert "If you read it and it says the same, tick that below." in answer.content.decode()
+        form.refresh_from_db()
+        assert form.state == "to_sign"

@@ -170,5 +170,5 @@ def test_a_history_reads_visits_in_a_constant_number_of_queries(horse, rows, dja
     for number in range(rows):
         visit = VisitFactory(completed=True, animal=horse, day=NOW.date() - timedelta(days=number))
         Session.objects.create(visit=visit, service=visit.service, minutes=60)
-    with django_assert_num_queries(19):
+    with django_assert_num_queries(20):
         history_of(horse, since=None, on=NOW.date())

@@ -16,7 +16,7 @@ from tests.factories.paperwork import ready_animal
 from tests.factories.visits import MONDAY, VisitFactory, ready_visit, running_plan
 
 pytestmark = pytest.mark.django_db
-HORSE_QUERIES = 36
+HORSE_QUERIES = 37
 
 
 @pytest.fixture(autouse=True)
