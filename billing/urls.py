@@ -3,6 +3,7 @@ from django.urls import include, path
 app_name = "billing"
 
 urlpatterns = [
+    path("", include("billing.reports.urls")),
     path("", include("billing.books.urls")),
     path("", include("billing.mileage.urls")),
     path("", include("billing.reminders.urls")),

@@ -41,6 +41,7 @@ PLACES = (
     Place("Quotes", "billing:quotes", Power.SEE_MONEY, "quote", ("/quotes/",)),
     Place("Money", "billing:money", Power.SEE_MONEY, "money", ("/money/",), on_phone=True),
     Place("Paperwork", "clients:paperwork", Power.SEE_CARE, "paper", ("/paperwork/", "/documents/")),
+    Place("Reports", "billing:reports", Power.SEE_CARE, "report", ("/reports/",), is_aside=True),
     Place(
         "Settings",
         "backoffice:settings",
