@@ -7,3 +7,4 @@ class BackofficeConfig(AppConfig):
 
     def ready(self) -> None:
         from backoffice import checks  # noqa: F401  (registers the start-up checks)
+        from backoffice.team import sessions  # noqa: F401  (listens to who signs in and out)

@@ -7,19 +7,24 @@ from backoffice.documents.models import Document, SealKey
 from backoffice.keeping.models import Erasure, KeepRule
 from backoffice.links.models import PrivateLink, WrongTry
 from backoffice.lists.models import BroughtList
+from backoffice.team.models import CodeApp, Passkey, RecoveryCode, SignedIn
 from backoffice.upkeep.models import BackupNote
 
 __all__ = [
     "BackupNote",
     "BroughtList",
     "Business",
+    "CodeApp",
     "Document",
     "Entry",
     "Erasure",
     "Head",
     "KeepRule",
+    "Passkey",
     "PrivateLink",
+    "RecoveryCode",
     "SealKey",
+    "SignedIn",
     "User",
     "WrongTry",
 ]

@@ -33,6 +33,16 @@ class Power(StrEnum):
     CHANGE_SETTINGS = "change_settings"  # business, prices, wordings, guidelines, accounts
 
 
+POWER_WORDS = {
+    Power.SEE_CARE: "See people, horses, diary, rounds and paperwork",
+    Power.SEE_HEALTH: "See health questions, visit notes and vets’ letters",
+    Power.CHANGE_CARE: "Write down people, horses, visits and forms",
+    Power.OVERRIDE_ASK: "Go on where permission says ask, with a reason",
+    Power.SEE_MONEY: "See quotes, charges, invoices and payments",
+    Power.CHANGE_MONEY: "Quote, charge, invoice and take payments",
+    Power.SEE_MARGINS: "See what an hour earns, and what driving costs",
+    Power.CHANGE_SETTINGS: "Change the business, prices, wordings, accounts; backups; the trail",
+}
 POWERS: dict[Role, frozenset[Power]] = {
     Role.OWNER_MANAGER: frozenset(Power),
     Role.PRACTITIONER: frozenset(

@@ -77,6 +77,9 @@ class Business(models.Model):
     bic = models.CharField(max_length=11, blank=True, validators=[is_bic])
     prints_reference = models.BooleanField(default=False)
     e_invoice = models.BooleanField(default=False)
+    asks_second_step = models.BooleanField(
+        default=False, help_text="Who has none is led to set one up before anything else."
+    )
     place_of_law = models.CharField(
         max_length=80, blank=True, help_text="State or country whose rules you recorded under Paperwork."
     )

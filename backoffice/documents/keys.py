@@ -18,6 +18,7 @@ from backoffice.documents.models import SealKey
 from backoffice.refusal import Refused
 
 CERTIFICATE_YEARS = 30
+LOCKED_OTHERWISE = "was locked with another SECRET_KEY. Put that key back, or list it in SECRET_KEY_FALLBACKS."
 
 
 def current_key(*, at: datetime) -> SealKey:
@@ -37,7 +38,7 @@ def make_key(*, at: datetime) -> SealKey:
     certificate = _self_signed(private, name=the_business().name, at=at)
     key = SealKey.objects.create(
         certificate_pem=certificate.public_bytes(serialization.Encoding.PEM).decode(),
-        encrypted_key=_cipher().encrypt(der),
+        encrypted_key=seal(der),
         made_at=at,
     )
     audit.record("seal key made", key, at=at, by=None)
@@ -49,9 +50,19 @@ def private_der(key: SealKey) -> bytes:
     try:
         return _cipher().decrypt(bytes(key.encrypted_key))
     except InvalidToken:
-        raise Refused(
-            "The seal key was locked with another SECRET_KEY. Put that key back, or list it in SECRET_KEY_FALLBACKS."
-        ) from None
+        raise Refused(f"The seal key {LOCKED_OTHERWISE}") from None
+
+
+def seal(secret: bytes) -> bytes:
+    """Encrypted with the installation's secret, for what the database must hold and nobody should read in it."""
+    return _cipher().encrypt(secret)
+
+
+def open_sealed(sealed: bytes) -> bytes:
+    try:
+        return _cipher().decrypt(sealed)
+    except InvalidToken:
+        raise Refused(f"This {LOCKED_OTHERWISE}") from None
 
 
 def _cipher() -> MultiFernet:

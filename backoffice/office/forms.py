@@ -80,6 +80,7 @@ class BusinessForm(Spoken, ModelForm):
             "own_paper_notice_days",
             "dose_critical_holds",
         ),
+        Fieldset("Signing in", "asks_second_step"),
         Fieldset("Seals", "time_stamp_address"),
         Fieldset(
             "A day on the road",
@@ -112,6 +113,7 @@ class BusinessForm(Spoken, ModelForm):
             "bic": "BIC",
             "prints_reference": "Print a payment reference on each invoice",
             "e_invoice": "Put an e-invoice into each invoice",
+            "asks_second_step": "Everybody signs in with a second step",
             "words": "Spelling and words",
             "distance_unit": "Distances in",
             "payment_days": "Days to pay an invoice",

@@ -19,6 +19,7 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
         (
             Setting("Business", "Name, address, paper, hours, periods.", "backoffice:business"),
             Setting("Team", "Who signs in, and what they may do.", "backoffice:team"),
+            Setting("Trail", "Who changed what, and when.", "backoffice:trail"),
             Setting("Lists from elsewhere", "Barns, people, horses of your spreadsheet.", "backoffice:lists"),
             Setting("Backups", "What was kept safe, and tried.", "backoffice:backups"),
         ),

@@ -59,6 +59,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "backoffice.business.middleware.BusinessTimeMiddleware",
+    "backoffice.team.middleware.TeamMiddleware",
     "backoffice.ui.middleware.RefusedMiddleware",
     "axes.middleware.AxesMiddleware",
 ]

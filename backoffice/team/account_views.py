@@ -7,8 +7,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from backoffice.access.doors import StaffRequest, needs
-from backoffice.access.powers import Power
-from backoffice.team import actions
+from backoffice.access.powers import POWER_WORDS, POWERS, Power, Role
+from backoffice.team import actions, sessions, two_steps
 from backoffice.team.account_forms import AccountForm, NewAccountForm, PasswordForm
 from backoffice.team.queries import accounts, get_account_or_404
 from backoffice.team.tables import AccountFilter, AccountTable
@@ -64,7 +64,11 @@ def edit_account(request: StaffRequest, pk: int) -> HttpResponse:
         back=reverse("backoffice:team"),
         kicker="Team",
         template="backoffice/team/account.html",
-        context={"account": account},
+        context={
+            "account": account,
+            "has_second_step": two_steps.has_second_step(account),
+            "places_signed_in": sessions.signed_in_of(account, timezone.now()),
+        },
     )
 
 
@@ -94,6 +98,33 @@ def close_account(request: StaffRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{account} can no longer sign in. What they did keeps their name.")
         return redirect("backoffice:team")
     return render(request, "backoffice/team/close_account.html", {"account": account})
+
+
+@require_POST
+@needs(Power.CHANGE_SETTINGS)
+def drop_steps(request: StaffRequest, pk: int) -> HttpResponse:
+    account = get_account_or_404(request, pk)
+    two_steps.drop_second_step(account=account, at=timezone.now(), by=request.user)
+    messages.success(request, f"{account} signs in with the password alone until they set up a new second step.")
+    return redirect("backoffice:account-edit", account.pk)
+
+
+@require_POST
+@needs(Power.CHANGE_SETTINGS)
+def sign_out_everywhere(request: StaffRequest, pk: int) -> HttpResponse:
+    account = get_account_or_404(request, pk)
+    places = sessions.elsewhere(account, request)
+    sessions.end_sessions(account=account, places=places, at=timezone.now(), by=request.user)
+    messages.success(request, f"{account} is signed out everywhere{' else' if account == request.user else ''}.")
+    return redirect("backoffice:account-edit", account.pk)
+
+
+@require_safe
+@needs(Power.CHANGE_SETTINGS)
+def powers(request: HttpRequest) -> HttpResponse:
+    """The table of `access.powers`, as it is."""
+    rows = [(POWER_WORDS[power], [power in POWERS[role] for role in Role]) for power in Power]
+    return render(request, "backoffice/team/powers.html", {"roles": [role.label for role in Role], "rows": rows})
 
 
 @require_POST

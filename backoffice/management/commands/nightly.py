@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from backoffice.business.queries import local_date
 from backoffice.documents.sweeping import sweep
+from backoffice.team.sessions import forget_ended
 from backoffice.upkeep.keeping_safe import back_up, drill, is_drill_due
 from backoffice.upkeep.models import BackupNote
 from billing.quotes.actions import lapse_quotes
@@ -35,6 +36,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         now = timezone.now()
+        forget_ended(now)
         lapsed, renewals = lapse_quotes(at=now), len(draft_renewals(at=now))
         driven = len(log_driven_days(at=now))
         letters = draft_reminders(on=local_date(now), at=now)

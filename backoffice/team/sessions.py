@@ -1,0 +1,98 @@
+"""Where somebody is signed in: noted as they sign in, kept up to date, ended from afar."""
+
+import re
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.contrib.auth.signals import user_logged_in, user_logged_out
+from django.contrib.sessions.models import Session
+from django.db.models import QuerySet
+from django.dispatch import receiver
+from django.http import HttpRequest
+from django.utils import timezone
+
+from backoffice.access.models import User
+from backoffice.audit import actions as audit
+from backoffice.team.models import SignedIn
+
+NOTED_EVERY = timedelta(minutes=10)
+SEEN = "seen"
+SYSTEMS = (
+    ("iPhone", r"iPhone"),
+    ("iPad", r"iPad"),
+    ("Android", r"Android"),
+    ("Windows", r"Windows"),
+    ("Mac", r"Macintosh|Mac OS X"),
+    ("Linux", r"Linux"),
+)
+BROWSERS = (
+    ("Edge", r"Edg"),
+    ("Firefox", r"Firefox|FxiOS"),
+    ("Chrome", r"Chrome|CriOS|Chromium"),
+    ("Safari", r"Safari"),
+)
+
+
+def say_device(user_agent: str) -> str:
+    """Such as "Firefox on Windows"; what a browser says of itself, to know one's own devices by."""
+    browser = next((name for name, words in BROWSERS if re.search(words, user_agent)), "A browser")
+    system = next((name for name, words in SYSTEMS if re.search(words, user_agent)), "")
+    return f"{browser} on {system}" if system else browser
+
+
+@receiver(user_logged_in)
+def note_sign_in(sender: Any, request: HttpRequest, user: User, **kwargs: Any) -> None:
+    if request.session.session_key is None:
+        request.session.save()
+    now = timezone.now()
+    request.session[SEEN] = now.timestamp()
+    SignedIn.objects.update_or_create(
+        session_key=request.session.session_key,
+        defaults={
+            "account": user,
+            "device": say_device(request.META.get("HTTP_USER_AGENT", "")),
+            "address": request.META.get("REMOTE_ADDR") or None,
+            "began_at": now,
+            "seen_at": now,
+        },
+    )
+
+
+@receiver(user_logged_out)
+def note_sign_out(sender: Any, request: HttpRequest, user: User | None, **kwargs: Any) -> None:
+    SignedIn.objects.filter(session_key=request.session.session_key).delete()
+
+
+def note_seen(request: HttpRequest, at: datetime) -> None:
+    """Every ten minutes at most, so that a page costs nothing more."""
+    if at.timestamp() - request.session.get(SEEN, at.timestamp()) < NOTED_EVERY.total_seconds():
+        return
+    request.session[SEEN] = at.timestamp()
+    SignedIn.objects.filter(session_key=request.session.session_key).update(seen_at=at)
+
+
+def signed_in_of(account: User, at: datetime) -> QuerySet[SignedIn]:
+    """The sessions that still stand."""
+    standing = Session.objects.filter(expire_date__gt=at).values("session_key")
+    return SignedIn.objects.filter(account=account, session_key__in=standing)
+
+
+def elsewhere(account: User, request: HttpRequest) -> list[SignedIn]:
+    """Where the account is signed in, but for the session of this request."""
+    return list(SignedIn.objects.filter(account=account).exclude(session_key=request.session.session_key))
+
+
+@audit.action
+def end_sessions(*, account: User, places: Iterable[SignedIn], at: datetime, by: User) -> int:
+    keys = [place.session_key for place in places]
+    Session.objects.filter(session_key__in=keys).delete()
+    SignedIn.objects.filter(session_key__in=keys).delete()
+    audit.record("signed out from afar", account, at=at, by=by, changes={"sessions": len(keys)})
+    return len(keys)
+
+
+def forget_ended(at: datetime) -> int:
+    """What the night sweeps: notes of sessions that ended by themselves."""
+    standing = Session.objects.filter(expire_date__gt=at).values("session_key")
+    return SignedIn.objects.exclude(session_key__in=standing).delete()[0]
