@@ -90,7 +90,7 @@ class BarnPhone:
         self.page.goto(f"{self.home}/sign-in/?next=/barn/")
         self.page.locator("[name=username]").fill(username)
         self.page.locator("[name=password]").fill(password)
-        self.page.get_by_role("button", name="Sign in").click()
+        self.page.get_by_role("button", name="Sign in", exact=True).click()
         self.page.wait_for_url("**/barn/")
 
     def take_along(self) -> None:
