@@ -17,6 +17,7 @@ desk: list[URLPattern | URLResolver] = [
 if apps.is_installed("billing"):
     desk += [
         path("", include("backoffice.home.urls")),
+        path("", include("backoffice.office.first_urls")),
         path("", include("backoffice.lists.urls")),
     ]
 

@@ -3,11 +3,12 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
+from backoffice import british
 from backoffice.business.queries import the_business
 
 
 class BusinessTimeMiddleware:
-    """One read of the profile a request (`request.business`), and its time zone switched on for the whole of it."""
+    """One read of the profile a request (`request.business`), and its time zone and words for the whole of it."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -15,5 +16,6 @@ class BusinessTimeMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         business = the_business()
         request.business = business  # type: ignore[attr-defined]
+        british.use(business.words)
         with timezone.override(business.zone):
             return self.get_response(request)

@@ -17,6 +17,7 @@ from django.contrib.staticfiles import finders
 from django.core.exceptions import SuspiciousFileOperation
 from django.template.loader import render_to_string
 
+from backoffice import british
 from backoffice.business.queries import the_business
 
 STATIC_HOST = "static.invalid"  # RFC 2606: a name that never resolves; our fetcher maps it to the static folders
@@ -44,6 +45,7 @@ def render_pdf(template: str, context: Mapping[str, Any], carried: Carried | Non
     WeasyPrint's `FatalURLFetchingError`, a `BaseException`: no document is made with a part missing.
     """
     business = the_business()
+    british.use(business.words)
     html = render_to_string(template, {**context, "business": business})
     return pdf_of_html(html, paper=business.paper, carried=carried)
 

@@ -1,3 +1,5 @@
+from dataclasses import asdict
+from datetime import date
 from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
@@ -10,6 +12,7 @@ from stdnum import bic, iban
 from backoffice.access.models import User
 from backoffice.access.powers import Role
 from backoffice.business.models import Business
+from backoffice.office.usual import usual_in
 from backoffice.team.account_forms import HOW_TO_CHOOSE, check_passwords, password_field
 from backoffice.ui.countries import country_choices
 from backoffice.ui.forms import Form, ModelForm
@@ -177,14 +180,28 @@ class BusinessForm(Spoken, ModelForm):
             self.add_error(last, sentence)
 
 
+AS_USUAL = [("", "As usual there")]
+
+
 class WelcomeForm(Form):
-    """The few things that must be known before the first horse is written down; all else has a default."""
+    """The few things that must be known before the first horse is written down; the country says the rest."""
 
     business_name = forms.CharField(label="Name of the business", max_length=120, help_text="As it stands on paper.")
-    currency = currency_field()
-    time_zone = zone_field()
-    paper = forms.ChoiceField(label="Paper size", choices=Business.Paper.choices)
-    distance_unit = forms.ChoiceField(label="Distances in", choices=Business.Distance.choices)
+    country = forms.ChoiceField(
+        choices=country_choices, initial="US", help_text="Money, paper, distances and spelling follow from it."
+    )
+    currency = forms.ChoiceField(choices=lambda: [*AS_USUAL, *currency_choices()], required=False)
+    time_zone = forms.ChoiceField(
+        choices=lambda: [*AS_USUAL, *zone_choices()],
+        required=False,
+        label="Time zone",
+        widget=forms.Select(attrs={"data-zone": ""}),
+    )
+    paper = forms.ChoiceField(label="Paper size", choices=[*AS_USUAL, *Business.Paper.choices], required=False)
+    distance_unit = forms.ChoiceField(
+        label="Distances in", choices=[*AS_USUAL, *Business.Distance.choices], required=False
+    )
+    words = forms.ChoiceField(label="Spelling and words", choices=[*AS_USUAL, *Business.Words.choices], required=False)
     first_name = forms.CharField(label="Your first name", max_length=150)
     last_name = forms.CharField(label="Your last name", max_length=150, required=False)
     username = forms.CharField(
@@ -196,8 +213,9 @@ class WelcomeForm(Form):
     password = password_field("Password", HOW_TO_CHOOSE)
     password_again = password_field("The same password again")
     layout = Layout(
-        Fieldset("Your business", "business_name", "currency", "time_zone", "paper", "distance_unit"),
+        Fieldset("Your business", "business_name", "country"),
         Fieldset("You", "first_name", "last_name", "username", "password", "password_again"),
+        Fieldset("Other than usual in your country?", "currency", "time_zone", "paper", "distance_unit", "words"),
     )
 
     def clean_username(self) -> str:
@@ -210,10 +228,11 @@ class WelcomeForm(Form):
         check_passwords(self, self.owner_manager())
         return cleaned
 
-    def business(self) -> Business:
-        names = ("currency", "time_zone", "paper", "distance_unit")
-        values = {name: self.cleaned_data[name] for name in names}
-        return Business(name=self.cleaned_data["business_name"], **values)
+    def business(self, on: date) -> Business:
+        country = self.cleaned_data["country"]
+        usual = asdict(usual_in(country, on))
+        values = {name: self.cleaned_data.get(name) or usual[name] for name in usual}
+        return Business(name=self.cleaned_data["business_name"], country=country, **values)
 
     def owner_manager(self) -> User:
         names = ("first_name", "last_name", "username")

@@ -3,7 +3,7 @@ from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
+from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
@@ -48,12 +48,21 @@ def welcome(request: HttpRequest) -> HttpResponse:
         return redirect("backoffice:sign-in")
     form = WelcomeForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        password = form.cleaned_data["password"]
+        password, business = form.cleaned_data["password"], form.business(timezone.localdate())
         account = set_up(
-            business=form.business(), owner_manager=form.owner_manager(), password=password, at=timezone.now()
+            business=business,
+            owner_manager=form.owner_manager(),
+            password=password,
+            at=timezone.now(),
         )
         login(request, account, backend="django.contrib.auth.backends.ModelBackend")
-        messages.success(request, "Your back office is ready. Below is what comes first.")
-        return redirect("backoffice:today")
+        return redirect(_first_page())
     status = 422 if form.is_bound else 200
     return render(request, "backoffice/office/welcome.html", {"form": form}, status=status)
+
+
+def _first_page() -> str:
+    try:
+        return reverse("backoffice:first-step", args=["where"])
+    except NoReverseMatch:  # the money side may not be installed
+        return reverse("backoffice:settings")

@@ -3,6 +3,7 @@
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from backoffice.british import spoken
 from backoffice.ui.icons import icon
 
 TONES = {"ready": "tick", "ask": "clock", "hold": "warning", "info": "", "plain": ""}
@@ -13,4 +14,4 @@ def chip(word: str, tone: str = "plain", icon_name: str = "") -> SafeString:
     if tone not in TONES:
         raise ValueError(f"{tone} is not a tone: {', '.join(TONES)}.")
     name = icon_name or TONES[tone]
-    return format_html('<span class="chip {}">{}{}</span>', tone, icon(name) if name else "", word)
+    return format_html('<span class="chip {}">{}{}</span>', tone, icon(name) if name else "", spoken(word))

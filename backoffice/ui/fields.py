@@ -9,6 +9,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import BaseValidator, MaxLengthValidator, MaxValueValidator, MinValueValidator
 
+from backoffice.british import is_british, spoken
+
 LONGEST_LINE = 200
 LONGEST_TEXT = 4000
 LARGEST_NUMBER = 2_000_000_000
@@ -29,6 +31,7 @@ def no_hidden_characters(value: str) -> None:
 def prepare_fields(form: forms.BaseForm, *, far_days: tuple[str, ...] = ()) -> None:
     """Prepare each field in place; a sentence or a control that the form chose itself stays."""
     for name, field in form.fields.items():
+        _speak(field, name)
         _say(field, "required", _when_missing(field, str(field.label or name.replace("_", " ").capitalize())))
         if isinstance(field, (forms.IntegerField, forms.DecimalField)):
             _prepare_number(field)
@@ -42,6 +45,23 @@ def prepare_fields(form: forms.BaseForm, *, far_days: tuple[str, ...] = ()) -> N
             _prepare_choice(field)
         elif isinstance(field, forms.CharField) and not isinstance(field, (forms.JSONField, forms.UUIDField)):
             _prepare_text(field)
+
+
+def _speak(field: forms.Field, name: str) -> None:
+    """Label, help and choices in the words of the business; what people named is in no form's own text."""
+    if not is_british():
+        return
+    field.label = spoken(str(field.label or name.replace("_", " ").capitalize()))
+    field.help_text = spoken(str(field.help_text))
+    field.error_messages = {code: spoken(str(said)) for code, said in field.error_messages.items()}
+    if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):
+        field.choices = [(value, _spoken_choice(label)) for value, label in cast(Any, field.choices)]
+
+
+def _spoken_choice(label: Any) -> Any:
+    if isinstance(label, list | tuple):
+        return [(value, spoken(str(one))) for value, one in label]
+    return spoken(str(label))
 
 
 def take_limits_of_model(form: forms.BaseModelForm) -> None:  # type: ignore[type-arg]

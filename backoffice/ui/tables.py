@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 import django_tables2 as tables
 from django.utils.html import format_html
 
+from backoffice.british import spoken
 from backoffice.ui import words
 from backoffice.ui.chips import chip
 
@@ -29,7 +30,9 @@ class Table(tables.Table):  # type: ignore[misc]
 
     def lines(self) -> Iterator[tuple[str, list[Cell]]]:
         """Attributes and cells of each row of this page; what a column gives to all its cells is worked out once."""
-        columns = [(each.name, each.header, each.attrs["td"].as_html(), each.default) for each in self.columns]
+        columns = [
+            (each.name, spoken(str(each.header)), each.attrs["td"].as_html(), each.default) for each in self.columns
+        ]
         for row in self.paginated_rows:
             contents = [(row.get_cell(name), label, attrs, default) for name, label, attrs, default in columns]
             yield (

@@ -7,6 +7,7 @@ from crispy_forms.layout import Layout
 from django import forms
 from django.db.models import F
 
+from backoffice.british import spoken
 from backoffice.ui.forms import Form
 from billing.fields import amount_field
 from billing.invoices.models import Invoice
@@ -37,7 +38,8 @@ class PaymentForm(Form):
         self.fields["amount"] = amount_field(digits, label="Amount", least=least)
         if not Voucher.objects.filter(net__gt=F("earned")).exists():
             del self.fields["code"]
-            self.fields["method"].choices = OF_MONEY  # type: ignore[attr-defined]
+            of_money = [(value, spoken(label)) for value, label in OF_MONEY]
+            self.fields["method"].choices = of_money  # type: ignore[attr-defined]
         self.fields["tip"] = amount_field(digits, label="Of it, a tip", required=False)
         shown = [n for n in ("amount", "method", "code", "received_on", "reference", "tip") if n in self.fields]
         self.order_fields(shown)

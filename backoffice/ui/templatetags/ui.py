@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 from django.utils.safestring import SafeString
 
+from backoffice import british
 from backoffice.ui import chips, icons, words
 
 register = template.Library()
@@ -15,6 +16,8 @@ register.filter("hours", words.hours)
 register.filter("distance", words.distance)
 register.filter("percent_down", words.percent_down)
 register.filter("in_fours", words.in_fours)
+register.filter("spoken", british.spoken)
+register.filter("spoken_within", lambda said: british.spoken_within(str(said)))
 
 
 @register.filter

@@ -12,8 +12,8 @@ from clients.animals.queries import animal_facts, get_animal_or_404, measures_of
 from clients.incidents.queries import incidents
 from clients.paperwork.facts import Work
 from clients.paperwork.queries import papers_of, permission_for_each, work_of
-from clients.plans.models import Plan
-from clients.plans.queries import plans_of, services_of
+from clients.plans.models import Plan, Service
+from clients.plans.queries import offered_services, plans_of, services_of
 from clients.visits.actions import note_death, note_sale, take_death_back
 from clients.visits.forms import DeathForm, SaleForm
 from clients.visits.queries import StillToCome, coming_visits, past_visits, still_to_come
@@ -46,12 +46,14 @@ def animal(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 def _usual_work(its_plans: list[Plan]) -> Work:
-    """What permission is shown for: the first service of the running plan, else a full body with a machine."""
-    running = next((plan for plan in its_plans if plan.state == Plan.State.RUNNING), None)
-    if running is None:
-        return Work(kind="full", uses_machine=True, name="Full body")
-    services = [*services_of(running), running.full_service]
-    return work_of(services[0], plan=running)
+    """What permission is shown for: the first service of the plan that runs or is proposed, else a full body."""
+    by_state = {plan.state: plan for plan in reversed(its_plans)}
+    current = by_state.get(Plan.State.RUNNING) or by_state.get(Plan.State.PROPOSED)
+    if current is not None:
+        services = [*services_of(current), current.full_service]
+        return work_of(services[0], plan=current)
+    offered = offered_services().filter(kind=Service.Kind.FULL).first()
+    return work_of(offered) if offered else Work(kind="full", uses_machine=True, name="Full body")
 
 
 SOLD = (

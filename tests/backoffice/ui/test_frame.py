@@ -42,7 +42,7 @@ def test_the_place_we_are_in_is_marked(owner_manager, path, place):
 
 def test_a_page_has_a_way_past_the_frame_a_language_and_a_heading(as_owner_manager):
     html = as_owner_manager.get("/people/").content.decode()
-    assert '<html lang="en">' in html
+    assert '<html lang="en-US">' in html
     assert '<a class="skip" href="#content">' in html
     assert '<main id="content"' in html
     assert len(re.findall(r"<h1[ >]", html)) == 1
