@@ -35,6 +35,7 @@ def name_the_business(walk: Walk) -> None:
     walk.write(business_name="Ashgrove Horse Sessions", first_name="Odalys", username="odalys")
     walk.write(password=PASSWORD, password_again=PASSWORD)
     walk.press("Make the business and sign in")
+    walk.press("Today", within="nav.bar")
     walk.look("51-first-steps")
 
 
