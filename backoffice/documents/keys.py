@@ -22,13 +22,18 @@ LOCKED_OTHERWISE = "was locked with another SECRET_KEY. Put that key back, or li
 
 
 def current_key(*, at: datetime) -> SealKey:
-    return SealKey.objects.order_by("-made_at", "-pk").first() or make_key(at=at)
+    return _newest_key() or make_key(at=at)
+
+
+def _newest_key() -> SealKey | None:
+    """Of those whose private half is here: a key that was brought from elsewhere only proves old seals."""
+    return next((key for key in SealKey.objects.order_by("-made_at", "-pk") if key.encrypted_key), None)
 
 
 @audit.action
 def make_key(*, at: datetime) -> SealKey:
     """The first key of the installation. Whoever comes second, after waiting for the lock, gets the same one."""
-    existing = SealKey.objects.order_by("-made_at", "-pk").first()
+    existing = _newest_key()
     if existing is not None:
         return existing
     private = ec.generate_private_key(ec.SECP256R1())

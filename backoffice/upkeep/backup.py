@@ -61,8 +61,7 @@ def write_backup(path: Path, *, at: datetime, passphrase: str = "") -> Held:
 
 def restore_backup(path: Path, *, passphrase: str = "") -> Held:
     """Put all of a backup into a database and a file store in which nobody has worked yet: all of it, or nothing."""
-    if User.objects.exists() or Entry.objects.exists():
-        raise Refused("A backup is restored into an empty place only: here somebody has worked already.")
+    refuse_unless_empty()
     stored: list[str] = []
     try:
         with transaction.atomic(), _out_of(path, passphrase) as stream:
@@ -74,6 +73,11 @@ def restore_backup(path: Path, *, passphrase: str = "") -> Held:
             raise Refused("This is no whole backup: it is damaged, or cut off.") from wrong
         raise
     return held
+
+
+def refuse_unless_empty() -> None:
+    if User.objects.exists() or Entry.objects.exists():
+        raise Refused("A backup is restored into an empty place only: here somebody has worked already.")
 
 
 @contextmanager
@@ -163,7 +167,7 @@ def _read(stream: IO[bytes], stored: list[str]) -> Held:
                 rows.put(tables[label], made)
                 counts[label] += len(made)
             elif kind == "files":
-                _store(rest, held, stored)
+                store(rest, held, stored)
             elif member.name == MANIFEST:
                 manifest = json.loads(held)
     if manifest is None or manifest["form"] != FORM:
@@ -175,7 +179,7 @@ def _read(stream: IO[bytes], stored: list[str]) -> Held:
     return Held(datetime.fromisoformat(manifest["made_at"]), manifest["tables"], len(stored))
 
 
-def _store(name: str, held: bytes, stored: list[str]) -> None:
+def store(name: str, held: bytes, stored: list[str]) -> None:
     """Only what a row names, unchanged, and where it was."""
     document = Document.objects.filter(file=name, erased_at=None).first()
     if document is None or hashlib.sha256(held).hexdigest() != document.sha256:

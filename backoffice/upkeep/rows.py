@@ -60,15 +60,16 @@ def _plain(value: object) -> object:
 
 def read(model: Model, content: bytes) -> list[models.Model]:
     """The rows of one chunk as they were. Refuses what this version has no place for."""
+    return [made(model, json.loads(line)) for line in content.split(b"\n")[:-1]]
+
+
+def made(model: Model, row: dict[str, Any]) -> models.Model:
+    """The row of its plain values."""
     fields = {field.attname: field for field in model._meta.concrete_fields}
-    made = []
-    for line in content.split(b"\n")[:-1]:
-        row = json.loads(line)
-        unknown = sorted(set(row) - set(fields))
-        if unknown:
-            raise Refused(f"This backup was made by another version: {model._meta.label} has no {unknown[0]} here.")
-        made.append(model(**{name: fields[name].to_python(value) for name, value in row.items()}))
-    return made
+    unknown = sorted(set(row) - set(fields))
+    if unknown:
+        raise Refused(f"This was made by another version: {model._meta.label} has no {unknown[0]} here.")
+    return model(**{name: fields[name].to_python(value) for name, value in row.items()})
 
 
 def put(model: Model, rows: list[models.Model]) -> None:

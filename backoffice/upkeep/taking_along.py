@@ -1,5 +1,5 @@
 """Everything as other programs read it: a ZIP of a table for each kind of record, as CSV and JSON, every file, and a
-dictionary that says what each column is. To read, and to leave with; what brings all of it back here is a backup."""
+dictionary that says what each column is. To read, to leave with, and to begin with in a new place."""
 
 import csv
 import io
@@ -18,11 +18,10 @@ from backoffice.upkeep.backup import one_moment
 SECRET = {  # of use to nobody but a thief
     ("backoffice.User", "password"),
     ("backoffice.PrivateLink", "token_hash"),
+    ("backoffice.SealKey", "encrypted_key"),
 }
 LEFT_OUT = frozenset(
     {
-        "backoffice.SealKey",
-        "clients.PersonKey",
         "backoffice.WrongTry",
         "backoffice.CodeApp",
         "backoffice.RecoveryCode",
@@ -50,6 +49,7 @@ files/       each PDF and photo under the name that the table backoffice.Documen
 dictionary.csv   what each table and column is, and which other table it refers to
 
 Amounts are in the currency of the business, moments in UTC. Passwords and keys are left out.
+A new and empty place takes it in: manage.py restore FILE.
 """
 
 

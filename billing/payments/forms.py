@@ -38,7 +38,7 @@ class PaymentForm(Form):
         self.fields["amount"] = amount_field(digits, label="Amount", least=least)
         if not Voucher.objects.filter(net__gt=F("earned")).exists():
             del self.fields["code"]
-            of_money = [(value, spoken(label)) for value, label in OF_MONEY]
+            of_money = [(value, spoken(str(label))) for value, label in OF_MONEY]
             self.fields["method"].choices = of_money  # type: ignore[attr-defined]
         self.fields["tip"] = amount_field(digits, label="Of it, a tip", required=False)
         shown = [n for n in ("amount", "method", "code", "received_on", "reference", "tip") if n in self.fields]

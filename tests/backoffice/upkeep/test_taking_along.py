@@ -52,7 +52,8 @@ def test_every_file_is_there_as_it_is(packed):
 
 def test_nothing_secret_is_in_it(packed):
     names = packed.namelist()
-    assert not [name for name in names if "SealKey" in name or "PersonKey" in name]
+    assert not [name for name in names if "Passkey" in name or "RecoveryCode" in name or "CodeApp" in name]
+    assert "encrypted_key" not in packed.read("tables/backoffice.SealKey.json").decode()
     everything = b"".join(packed.read(name) for name in names if name.startswith("tables/"))
     assert b"a secret of theirs" not in everything
 
