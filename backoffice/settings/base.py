@@ -47,6 +47,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "backoffice.links.proxy.BehindProxyMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -64,6 +65,7 @@ MIDDLEWARE = [
     "axes.middleware.AxesMiddleware",
 ]
 
+BEHIND_PROXY = False
 ROOT_URLCONF = "backoffice.urls"
 WSGI_APPLICATION = "backoffice.wsgi.application"
 
@@ -195,4 +197,5 @@ LOGGING = {
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {"backoffice": {"level": "INFO"}},  # who signs in, and who tries to
 }

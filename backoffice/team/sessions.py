@@ -1,11 +1,12 @@
 """Where somebody is signed in: noted as they sign in, kept up to date, ended from afar."""
 
+import logging
 import re
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.contrib.auth.signals import user_logged_in, user_logged_out
+from django.contrib.auth.signals import user_logged_in, user_logged_out, user_login_failed
 from django.contrib.sessions.models import Session
 from django.db.models import QuerySet
 from django.dispatch import receiver
@@ -16,6 +17,7 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.team.models import SignedIn
 
+logger = logging.getLogger(__name__)
 NOTED_EVERY = timedelta(minutes=10)
 SEEN = "seen"
 SYSTEMS = (
@@ -46,6 +48,7 @@ def note_sign_in(sender: Any, request: HttpRequest, user: User, **kwargs: Any) -
     if request.session.session_key is None:
         request.session.save()
     now = timezone.now()
+    logger.info("signed in: account %s from %s", user.pk, request.META.get("REMOTE_ADDR", ""))
     request.session[SEEN] = now.timestamp()
     SignedIn.objects.update_or_create(
         session_key=request.session.session_key,
@@ -57,6 +60,15 @@ def note_sign_in(sender: Any, request: HttpRequest, user: User, **kwargs: Any) -
             "seen_at": now,
         },
     )
+
+
+@receiver(user_login_failed)
+def log_wrong_sign_in(
+    sender: Any, credentials: dict[str, Any], request: HttpRequest | None = None, **kwargs: Any
+) -> None:
+    """Never the password; the name as it was typed, in quotes, so that it cannot pretend to be a line of its own."""
+    address = request.META.get("REMOTE_ADDR", "") if request else ""
+    logger.warning("wrong sign-in as %r from %s", str(credentials.get("username", ""))[:150], address)
 
 
 @receiver(user_logged_out)

@@ -1,8 +1,10 @@
 from django.urls import path
 
 from backoffice.upkeep import views
+from backoffice.upkeep.health import health
 
 urlpatterns = [
+    path("health/", health, name="health"),
     path("settings/backups/", views.backups, name="backups"),
     path("settings/everything/", views.take_along, name="take-along"),
 ]
