@@ -28,6 +28,7 @@ WORDS = {
     "trailer": "horsebox",
     "sales tax": "VAT",
     "zip": "postcode",
+    "labored": "laboured",
 }
 # "check" is a noun only in these; the verb stays
 CHECK = (

@@ -48,3 +48,9 @@ def search_page(request: StaffRequest) -> HttpResponse:
     text = request.GET.get("q", "").strip()[:LONGEST]
     groups = search(text, with_money=request.user.may(Power.SEE_MONEY))
     return render(request, "backoffice/home/search.html", {"text": text, "groups": groups, "longest": LONGEST})
+
+
+@require_safe
+def help_page(request: StaffRequest) -> HttpResponse:
+    """The words of the trade, how a job goes, keys and cautions: for everybody who signs in."""
+    return render(request, "backoffice/home/help.html")

@@ -190,6 +190,7 @@ class Invoice(models.Model):
 
     class Meta:
         ordering = ["-issued_at", "-pk"]
+        indexes = [models.Index(fields=["-issued_at", "-id"], name="invoice_newest_first")]
         constraints = [
             models.CheckConstraint(
                 condition=Q(state="draft", number__isnull=True)

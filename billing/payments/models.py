@@ -50,6 +50,7 @@ class Payment(models.Model):
 
     class Meta:
         ordering = ["-received_on", "-pk"]
+        indexes = [models.Index(fields=["-received_on", "-id"], name="payment_newest_first")]
         constraints = [
             models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero"),
             models.CheckConstraint(

@@ -4,7 +4,21 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Case, Count, DecimalField, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Value, When
+from django.db.models import (
+    Case,
+    Count,
+    DecimalField,
+    Exists,
+    F,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+)
 from django.db.models.functions import Coalesce, Round
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
@@ -43,7 +57,8 @@ def payments_shown() -> QuerySet[Any]:
     spare = Round(F("amount") - F("tip") - F("allocated") - F("refunded"), 3, output_field=MONEY)
     credit = Case(When(returned_on=None, then=spare), default=Value(Decimal(0)), output_field=MONEY)
     refunded = _total(RefundPart.objects.filter(payment=OuterRef("pk")), "amount", by="payment")
-    used = rows.annotate(allocated=_sum_of(Sum("allocations__amount")), refunded=refunded)
+    allocated = _total(Allocation.objects.filter(payment=OuterRef("pk")), "amount", by="payment")
+    used = rows.annotate(allocated=allocated, refunded=refunded)
     shown: QuerySet[Any] = used.annotate(credit=credit)
     return shown
 
@@ -60,10 +75,11 @@ def payers_shown() -> QuerySet[Any]:
     settled = Allocation.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
     given_up = WriteOff.objects.filter(invoice__payer=OuterRef("pk"), undone_on=None)
     paid = Payment.objects.filter(payer=OuterRef("pk"), returned_on=None)
+    charged = ChargeShare.objects.filter(payer=OuterRef("pk"))
+    any_payment, any_invoice = (model.objects.filter(payer=OuterRef("pk")) for model in (Payment, Invoice))
     used = Allocation.objects.filter(payment__payer=OuterRef("pk"))
     return (
-        Person.objects.filter(Q(charge_shares__isnull=False) | Q(payments__isnull=False) | Q(invoices__isnull=False))
-        .distinct()
+        Person.objects.filter(Exists(charged) | Exists(any_payment) | Exists(any_invoice))
         .annotate(billed=_total(issued, "total", by="payer"), settled=_total(settled, "amount", by="invoice__payer"))
         .annotate(credited=_total(taken_back, "total", by="invoice__payer"))
         .annotate(written_off=_total(given_up, "amount", by="invoice__payer"))

@@ -34,6 +34,7 @@ def password_step(walk: Walk) -> None:
     walk.press("Sign in")
 
 
+@pytest.mark.parametrize("size", ["phone"], indirect=True)
 def test_an_app_then_a_passkey_guard_the_account(new_walk: Callable[[], Walk], practice: User):
     walk = new_walk()
     with_device(walk)

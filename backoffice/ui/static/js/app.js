@@ -13,6 +13,14 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+// Ctrl K (⌘ K): to the search, from any page.
+document.addEventListener("keydown", (event) => {
+  const search = document.querySelector("a[data-search]");
+  if (event.key !== "k" || !(event.ctrlKey || event.metaKey) || !search) return;
+  event.preventDefault();
+  location.assign(search.href);
+});
+
 // After a form came back with errors, reading starts at the summary.
 document.getElementById("error-summary")?.focus();
 
