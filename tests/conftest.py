@@ -29,6 +29,24 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--pictures", default=None, metavar="DIR", help="Save every page that the journeys visit, in light and dark."
     )
+    parser.addoption(
+        "--database-only",
+        action="store_true",
+        help="Leave out the tests that no database sees: pure rules, files, words.",
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not config.getoption("--database-only"):
+        return
+    kept = [item for item in items if _sees_a_database(item)]
+    config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
+    items[:] = kept
+
+
+def _sees_a_database(item: pytest.Item) -> bool:
+    asks = {"db", "transactional_db", "live_server"} & set(getattr(item, "fixturenames", ()))
+    return bool(asks) or item.get_closest_marker("django_db") is not None
 
 
 @pytest.fixture(scope="session", autouse=True)

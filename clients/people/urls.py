@@ -4,6 +4,8 @@ from clients.people import views
 
 urlpatterns = [
     path("people/", views.people, name="people"),
+    path("people/vcards/", views.people_vcards, name="people-vcards"),
+    path("people/<int:pk>/vcard/", views.person_vcard, name="person-vcard"),
     path("people/new/", views.person_new, name="person-new"),
     path("people/<int:pk>/edit/", views.person_edit, name="person-edit"),
     path("barns/", views.barns, name="barns"),

@@ -1,8 +1,11 @@
+from collections.abc import Iterable
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
 
 from backoffice.access.doors import StaffRequest, needs
@@ -18,6 +21,7 @@ from clients.people.queries import (
     get_person_or_404,
     get_practice_or_404,
     people_listed,
+    people_on_file,
     practices_listed,
 )
 from clients.people.tables import (
@@ -28,6 +32,7 @@ from clients.people.tables import (
     VetPracticeFilter,
     VetPracticeTable,
 )
+from clients.people.vcard import vcards
 
 LIST = "clients/people/list.html"
 
@@ -53,6 +58,24 @@ def people(request: StaffRequest) -> HttpResponse:
             *next_step(request, "Log an enquiry", "clients:enquiry-new"),
         ),
     )
+
+
+@require_GET
+@needs(Power.SEE_CARE)
+def people_vcards(request: StaffRequest) -> HttpResponse:
+    """Everybody on file, for the address book of a phone."""
+    return _vcards(people_on_file(), "people")
+
+
+@require_GET
+def person_vcard(request: StaffRequest, pk: int) -> HttpResponse:
+    person = get_person_or_404(request, pk)
+    return _vcards([person], slugify(person.name) or "person")
+
+
+def _vcards(found: Iterable[Person], name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'attachment; filename="{name}.vcf"'}
+    return HttpResponse(vcards(found), content_type="text/vcard; charset=utf-8", headers=headers)
 
 
 @require_GET
