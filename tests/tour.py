@@ -11,7 +11,14 @@ from PIL import Image
 ROOT = Path(__file__).resolve().parent.parent
 COLORS = 128  # hairlines and type stay sharp, and a picture stays small
 GAP, TALLEST = 20, 1150
-SIDE_BY_SIDE = {"barn-phone.png": ("barn-arrival-light.png", "barn-drawing-light.png", "barn-stop-and-call-light.png")}
+# each from so far down
+SIDE_BY_SIDE = {
+    "barn-phone.png": (
+        ("barn-arrival-light.png", 0),
+        ("barn-drawing-light.png", 930),
+        ("barn-stop-and-call-light.png", 0),
+    )
+}
 WALKED = "enquiry_to_paid or barn_pages"
 
 
@@ -20,9 +27,9 @@ def named() -> list[Path]:
     return [ROOT / name for name in re.findall(r"\]\((fixtures_demo/pictures/[^)]+\.png)\)", text)]
 
 
-def beside(pictures: list[Image.Image]) -> Image.Image:
-    """Some phones next to each other, each cut below."""
-    cut = [each.crop((0, 0, each.width, min(each.height, TALLEST))) for each in pictures]
+def beside(pictures: list[tuple[Image.Image, int]]) -> Image.Image:
+    """Some phones next to each other, each from its top, cut below."""
+    cut = [each.crop((0, top, each.width, min(each.height, top + TALLEST))) for each, top in pictures]
     whole = Image.new("RGB", (sum(each.width + GAP for each in cut) - GAP, max(each.height for each in cut)), "white")
     left = 0
     for each in cut:
@@ -36,8 +43,8 @@ def main() -> None:
         walk = [sys.executable, "-m", "pytest", "-q", "tests/journeys", "-k", WALKED, "--pictures", folder]
         subprocess.run(walk, cwd=ROOT, check=True)
         for picture in named():
-            parts = SIDE_BY_SIDE.get(picture.name, (picture.name,))
-            made = beside([Image.open(Path(folder) / part).convert("RGB") for part in parts])
+            parts = SIDE_BY_SIDE.get(picture.name, ((picture.name, 0),))
+            made = beside([(Image.open(Path(folder) / part).convert("RGB"), top) for part, top in parts])
             made.quantize(COLORS).save(picture, optimize=True)
             sys.stdout.write(f"{picture.relative_to(ROOT)}: {picture.stat().st_size // 1024} kB\n")
 
