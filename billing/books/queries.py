@@ -69,7 +69,7 @@ def month_end(first: date, business: Business) -> MonthEnd:
         first=first,
         last=last,
         is_closed=opened is not None and first < opened,
-        uncharged=[day for day in uncharged_days(last) if day >= first],
+        uncharged=[day for day in uncharged_days(last) if first <= day <= last],
         confirmed=sum(shares_to_invoice().filter(charge__work_day__lte=last).values_list("amount", flat=True), NOTHING),
         drafts=drafts["n"],
         drafts_total=drafts["total"] or NOTHING,

@@ -268,6 +268,7 @@ class TestMonthEnd:
         finished_visit(owned_horse(payer), priced_service("70.00"), day=date(2026, 3, 4))
         month = month_end(date(2026, 3, 1), business)
         assert month.uncharged == [date(2026, 3, 4)]
+        assert month_end(date(2026, 2, 1), business).uncharged == []  # work of the month after is not its matter
         assert (month.waived_total, month.owed, month.owed_total) == (80, 1, 95)
         assert not month.is_closed
 
