@@ -33,8 +33,8 @@ WORDS = {
 # "check" is a noun only in these; the verb stays
 CHECK = (
     (r"\b(by|a|the|this|each|of|no) check\b(?! of| that| the| your| it)", r"\1 cheque"),
-    (r"\bchecks(?= and cash| in hand| at the bank| to the bank| are banked|$)", "cheques"),
-    (r"\bcheck(?= number|$)", "cheque"),
+    (r"\bchecks(?= and cash| in hand| at the bank| to the bank| are banked)|^checks$", "cheques"),
+    (r"\bcheck(?= number)|^check$", "cheque"),
 )
 TOKEN = re.compile(r"({%.*?%}|{{.*?}}|{#.*?#})", re.DOTALL)
 SAID_IN_TAG = re.compile(r"""\b(title|text|label|nothing)=(["'])(.*?)\2""")

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.urls import reverse
 
 from billing.invoices.models import Charge, CreditNote, Invoice
@@ -59,6 +59,12 @@ def months_between(since: date, until: date) -> Iterator[tuple[date, date]]:
         first = following
 
 
+def money_in(since: date, until: date) -> QuerySet[Payment]:
+    """Payments that brought money: none of before these books, none by a voucher that was paid for earlier."""
+    paid = Payment.objects.filter(received_on__range=(since, until), returned_on=None)
+    return paid.exclude(method__in=(Payment.Method.BROUGHT, Payment.Method.VOUCHER))
+
+
 def income(since: date, until: date) -> Report:
     """Issued papers by their date, payments by the day they came in; four queries."""
     span = (since, until)
@@ -66,8 +72,7 @@ def income(since: date, until: date) -> Report:
     notes = CreditNote.objects.filter(issued_on__range=span)
     papers: list[Any] = [*issued.values_list("issued_on", "net", "tax")]
     papers += [(day, -net, -tax) for day, net, tax in notes.values_list("issued_on", "net", "tax")]
-    paid = Payment.objects.filter(received_on__range=span, returned_on=None)
-    paid = paid.exclude(method__in=(Payment.Method.BROUGHT, Payment.Method.VOUCHER))
+    paid = money_in(since, until)
     net, tax = _by_month((day, net) for day, net, _ in papers), _by_month((day, tax) for day, _, tax in papers)
     received = _by_month(paid.values_list("received_on", "amount"))
     back = _by_month(Refund.objects.filter(given_on__range=span).values_list("given_on", "amount"))

@@ -1,7 +1,7 @@
 """What a report is: columns, rows, sums and one picture. Pure; a page, a CSV and an XLSX file are drawn from it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -57,7 +57,7 @@ class Report:
     notes: tuple[str, ...] = ()
     nothing: str = "Nothing in this time."
     target: Decimal | None = None
-    facts: tuple[tuple[str, Any, Kind], ...] = field(default=())
+    facts: tuple[tuple[str, Any, Kind], ...] = ()
 
     @property
     def drawn(self) -> Column | None:

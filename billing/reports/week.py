@@ -13,7 +13,7 @@ from billing.invoices.models import Invoice
 from billing.invoices.queries import invoices_shown
 from billing.money.rounding import round_money
 from billing.money.worked_hour import Hours, per_hour
-from billing.payments.models import Payment
+from billing.reports.money import money_in
 from billing.reports.report import Column, Kind, Report, Row, summed
 from billing.reports.work import Work
 from clients.visits.models import Visit
@@ -79,8 +79,7 @@ def _counts(first: date, last: date) -> dict[date, Counter[str]]:
 def _facts(monday: date, on: date) -> tuple[tuple[str, Decimal | int, Kind], ...]:
     span = (monday, monday + WEEK - timedelta(days=1))
     issued = Invoice.objects.exclude(state=Invoice.State.DRAFT).filter(issued_on__range=span, brought_as="")
-    paid = Payment.objects.filter(received_on__range=span, returned_on=None)
-    paid = paid.exclude(method__in=(Payment.Method.BROUGHT, Payment.Method.VOUCHER))
+    paid = money_in(*span)
     owed = invoices_shown(on).filter(state=Invoice.State.ISSUED, open__gt=0).values_list("open", flat=True)
     ahead = Visit.objects.filter(day__range=(monday + WEEK, monday + 2 * WEEK - timedelta(days=1)), status__in=OPEN)
     nothing = Decimal(0)

@@ -27,6 +27,7 @@ def in_britain(business):
         ("Paid by check", "Paid by cheque"),
         ("It checks that it is you", "It checks that it is you"),
         ("Check", "Cheque"),
+        ("Please check", "Please check"),
         ("barnacle", "barnacle"),
     ],
 )
