@@ -5,6 +5,7 @@ from typing import Any
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
+from backoffice.ui.fields import prepare_fields
 from backoffice.ui.forms import Form
 from clients.animals.models import Animal
 from clients.plans.models import Service
@@ -41,6 +42,7 @@ class LastFullForm(Form):
         self.fields["service"].error_messages["invalid_choice"] = "Choose one from the list."
         for animal in horses:
             self.fields[f"day_{animal.pk}"] = forms.DateField(label=f"{animal}, {animal.barn}", required=False)
+        prepare_fields(self)
         self.helper.layout = Layout("service", Fieldset("Last full body on", *(f"day_{one.pk}" for one in horses)))
 
     def clean(self) -> dict[str, Any]:

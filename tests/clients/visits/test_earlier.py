@@ -73,7 +73,9 @@ def test_the_last_full_body_of_every_horse_on_one_page(as_owner_manager, django_
     with django_assert_num_queries(1):
         assert {horse.name for horse in horses_without_full_body()} == {"Known", "Unknown"}
     page = reverse("clients:last-full-bodies")
-    assert "Unknown" in as_owner_manager.get(page).content.decode()
+    shown = as_owner_manager.get(page).content.decode()
+    assert "Unknown" in shown
+    assert shown.count('type="date"') == 2
     bad = as_owner_manager.post(page, {"service": full.pk, f"day_{known.pk}": "2030-01-01"})
     assert "a visit of its own" in bad.content.decode()
     as_owner_manager.post(page, {"service": full.pk, f"day_{known.pk}": "2026-02-20", f"day_{unknown.pk}": ""})
