@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import connections, transaction
 
 
-def later(work: Callable[[], None]) -> None:
+def later(work: Callable[[], object]) -> None:
     """Do `work` after this transaction. Where `settings.WORK_AT_ONCE` is set (tests, the demo's build) at once.
 
     A thread ends with its process: work that must be seen to end keeps a row that says how far it is.
@@ -19,11 +19,11 @@ def later(work: Callable[[], None]) -> None:
     transaction.on_commit(partial(_start, work))
 
 
-def _start(work: Callable[[], None]) -> None:
+def _start(work: Callable[[], object]) -> None:
     threading.Thread(target=partial(_work_and_close, work), daemon=True).start()
 
 
-def _work_and_close(work: Callable[[], None]) -> None:
+def _work_and_close(work: Callable[[], object]) -> None:
     try:
         work()
     finally:

@@ -5,6 +5,7 @@ from backoffice.audit.models import Entry, Head
 from backoffice.business.models import Business
 from backoffice.documents.models import Document, SealKey
 from backoffice.keeping.models import Erasure, KeepRule
+from backoffice.letters.models import Letter
 from backoffice.links.models import PrivateLink, WrongTry
 from backoffice.lists.models import BroughtList
 from backoffice.team.models import CodeApp, Passkey, RecoveryCode, SignedIn
@@ -20,6 +21,7 @@ __all__ = [
     "Erasure",
     "Head",
     "KeepRule",
+    "Letter",
     "Passkey",
     "PrivateLink",
     "RecoveryCode",

@@ -9,6 +9,7 @@ desk: list[URLPattern | URLResolver] = [
     path("", include("backoffice.office.urls")),
     path("", include("backoffice.upkeep.urls")),
     path("", include("backoffice.erasing.urls")),
+    path("", include("backoffice.letters.urls")),
     path("documents/<int:pk>/", document, name="document"),
     path("look/", look, name="look"),
     path("favicon.ico", icon, name="icon"),

@@ -1,5 +1,6 @@
 from django.conf import settings
 from django.db import models
+from django.utils.text import get_valid_filename
 
 from backoffice.access.powers import Power
 
@@ -87,6 +88,11 @@ class Document(models.Model):
     @property
     def suffix(self) -> str:
         return self.SUFFIXES[self.ContentType(self.content_type)]
+
+    @property
+    def file_name(self) -> str:
+        """What the file is called where it is saved."""
+        return get_valid_filename(f"{self.title[:80]}{self.suffix}")
 
 
 class SealKey(models.Model):

@@ -15,18 +15,17 @@ def document(request: HttpRequest, pk: int) -> HttpResponse:
 
 def answer_with(document: Document, request: HttpRequest | None = None) -> HttpResponse:
     """The stored bytes, shown in the browser, kept by no cache. The caller has already checked who asks."""
-    return _shown(bytes_of(document), document.content_type, f"{document.title[:80]}{document.suffix}")
+    return _shown(bytes_of(document), document.content_type, document.file_name)
 
 
 def answer_with_pdf(content: bytes, *, name: str) -> HttpResponse:
     """A PDF that is not stored, such as one to print and sign."""
-    return _shown(content, Document.ContentType.PDF, f"{name[:80]}.pdf")
+    return _shown(content, Document.ContentType.PDF, get_valid_filename(f"{name[:80]}.pdf"))
 
 
 def _shown(content: bytes, content_type: str, name: str) -> HttpResponse:
     response = HttpResponse(content, content_type=content_type)
-    filename = get_valid_filename(name)
-    response["Content-Disposition"] = content_disposition_header(as_attachment=False, filename=filename) or "inline"
+    response["Content-Disposition"] = content_disposition_header(as_attachment=False, filename=name) or "inline"
     response["X-Content-Type-Options"] = "nosniff"
     add_never_cache_headers(response)
     return response

@@ -31,6 +31,7 @@ WATCHES: Mapping[str, Watch] = {
     "vet": Watch(Power.SEE_HEALTH, care.waiting_for_vet),
     "to-tell": Watch(Power.CHANGE_CARE, care.to_tell),
     "lapsing": Watch(Power.CHANGE_CARE, care.lapsing),
+    "letters": Watch(Power.CHANGE_MONEY, desk.letters),
     "backups": Watch(Power.CHANGE_SETTINGS, desk.backups),
     "own-papers": Watch(Power.CHANGE_SETTINGS, care.own_papers),
     "rule-books": Watch(Power.CHANGE_CARE, care.rule_books),

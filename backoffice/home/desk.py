@@ -7,6 +7,8 @@ from django.urls import reverse
 
 from backoffice.business.queries import local_date
 from backoffice.home.blocks import Block, Row
+from backoffice.letters.models import Letter
+from backoffice.letters.queries import waiting_letters
 from backoffice.upkeep.models import BackupNote
 
 LATE = timedelta(days=2)
@@ -16,6 +18,19 @@ def backups(on: date) -> Block:
     """By setting there is one a night: one that failed, or is missing, and a trial that found something."""
     rows = _rows(on) if settings.BACKUP_DIR else ()
     return Block("backups", "Backups", tuple(rows), is_pressing=True, all_href=reverse("backoffice:backups"))
+
+
+def letters(on: date) -> Block:
+    """Letters that have not gone: no mail server, or one that did not take them."""
+    rows = tuple(_waiting(letter) for letter in waiting_letters())
+    return Block("letters", "Letters that wait", rows, all_href=f"{reverse('backoffice:letters')}?state=waiting")
+
+
+def _waiting(letter: Letter) -> Row:
+    sentence = letter.trouble or ("" if settings.MAIL_GOES else "No mail server is set.")
+    tone = "hold" if letter.trouble else "ask"
+    day = local_date(letter.made_at)
+    return Row(str(letter), letter.get_absolute_url(), sentence, word="Waits", tone=tone, day=day)
 
 
 def _rows(on: date) -> list[Row]:

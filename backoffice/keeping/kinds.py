@@ -21,6 +21,7 @@ TAX = "Tax law asks for the books: 3 to 6 years in many places, more in some. As
 
 KINDS = (
     Kind("contact", "Name and how to reach them", "the day of the request", 0, "Nothing open needs it any more."),
+    Kind("letter", "Letters by mail", "the day it was written", 0, "What it told stands in the record it is about."),
     Kind("unsigned", "Forms never signed", "the day they were asked for", 0, "Nothing was agreed with them."),
     Kind("form", "Signed forms and how they were signed", "the last day the form held", 6, INSURER),
     Kind("horse", "A horse's identity and handling", "the last visit or question", 6, INSURER),

@@ -21,6 +21,7 @@ GROUPS: tuple[tuple[str, tuple[Setting, ...]], ...] = (
             Setting("Team", "Who signs in, and what they may do.", "backoffice:team"),
             Setting("Trail", "Who changed what, and when.", "backoffice:trail"),
             Setting("Lists from elsewhere", "Barns, people, horses of your spreadsheet.", "backoffice:lists"),
+            Setting("Letters", "What went out by mail, and what waits.", "backoffice:letters"),
             Setting("Backups", "What was kept safe, and tried.", "backoffice:backups"),
         ),
     ),

@@ -161,7 +161,13 @@ UPLOAD_MOST_PIXELS = 52_000_000  # the largest photo of a common phone has 50 mi
 UPLOAD_MOST_UNPACKED = 400 * 1024 * 1024  # what a PDF may unpack to
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024  # a form with 5 MB of text still answers with a sentence
 
-EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+EMAIL_HOST = os.environ.get("EMAIL_HOST", "")
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "587"))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_USE_TLS = os.environ.get("EMAIL_USE_TLS", "1") == "1"
+EMAIL_TIMEOUT = 20  # seconds
+MAIL_GOES = bool(EMAIL_HOST)  # without a mail server letters wait, to be read and sent by hand
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "back-office@localhost")
 
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"

@@ -12,3 +12,4 @@ STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "f
 ERASURES_FILE = VAR_DIR / "erasures.jsonl"
 EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
 EMAIL_FILE_PATH = VAR_DIR / "mail"
+MAIL_GOES = True

@@ -26,5 +26,6 @@ STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "f
 ERASURES_FILE = TEST_DIR / "erasures.jsonl"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+MAIL_GOES = True
 AXES_ENABLED = False
 WORK_AT_ONCE = True

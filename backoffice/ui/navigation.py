@@ -31,7 +31,7 @@ class Signpost:
     in_bar: bool
 
 
-PEOPLE_PREFIXES = ("/people/", "/barns/", "/vet-practices/", "/enquiry/")
+PEOPLE_PREFIXES = ("/people/", "/barns/", "/vet-practices/", "/enquiry/", "/letters/")
 
 PLACES = (
     Place("Today", "backoffice:today", Power.SEE_CARE, "today", ("/today/",), on_phone=True),

@@ -19,6 +19,7 @@ SECRET = {  # of use to nobody but a thief
     ("backoffice.User", "password"),
     ("backoffice.PrivateLink", "token_hash"),
     ("backoffice.SealKey", "encrypted_key"),
+    ("backoffice.Letter", "sealed"),
 }
 LEFT_OUT = frozenset(
     {

@@ -13,6 +13,7 @@ from backoffice.ui.forms import Form
 from billing.invoices.batch import start_run
 from billing.invoices.models import Invoice, InvoiceRun
 from billing.invoices.papers_together import as_one_pdf, as_zip
+from billing.invoices.queries import issued_in, to_be_mailed
 from clients.people.models import Person
 
 LOOKS_AGAIN = 2
@@ -33,13 +34,12 @@ def run(request: StaffRequest, pk: int) -> HttpResponse:
     """How far it is; the page looks again by itself until it is through."""
     found = get_object_or_404(InvoiceRun, pk=pk)
     is_cut_off = found.ended_at is None and timezone.now() - found.seen_at > CUT_OFF
-    issued = Invoice.objects.filter(issued_at__gte=found.started_at, issued_by=found.started_by_id)
-    if found.ended_at:
-        issued = issued.filter(issued_at__lte=found.ended_at)
+    issued = list(issued_in(found))
     context = {
         "run": found,
         "is_cut_off": is_cut_off,
-        "invoices": issued.select_related("payer").order_by("number"),
+        "invoices": issued,
+        "to_mail": len(to_be_mailed(issued)),
         "drafts": Invoice.objects.filter(state=Invoice.State.DRAFT).count(),
     }
     answer = render(request, "billing/invoices/run.html", context)

@@ -26,11 +26,21 @@ from backoffice.access.doors import demand
 from backoffice.access.powers import Power
 from backoffice.business.models import Business
 from backoffice.business.queries import the_business
+from backoffice.letters.queries import letters_about
 from billing.invoices.caps import within_caps
 from billing.invoices.day_proposals import proposals_of
 from billing.invoices.held import held_quotes, not_handed_out
 from billing.invoices.hires import HireDay, days_with_hires_due, hires_of, hires_on
-from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine, WriteOff
+from billing.invoices.models import (
+    Charge,
+    ChargeShare,
+    CreditLine,
+    CreditNote,
+    Invoice,
+    InvoiceLine,
+    InvoiceRun,
+    WriteOff,
+)
 from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.packages.queries import coverage_of
@@ -215,6 +225,21 @@ def shares_to_invoice() -> QuerySet[ChargeShare]:
         .select_related("charge__animal", "charge__visit__barn", "payer", "owner")
         .order_by("payer__name", "payer", "charge__work_day", "charge", "position")
     )
+
+
+def issued_in(run: InvoiceRun) -> list[Invoice]:
+    """What a run has issued so far."""
+    issued = Invoice.objects.filter(issued_at__gte=run.started_at, issued_by=run.started_by_id)
+    if run.ended_at:
+        issued = issued.filter(issued_at__lte=run.ended_at)
+    return list(issued.select_related("payer", "document").order_by("number"))
+
+
+def to_be_mailed(invoices: Sequence[Invoice]) -> list[Invoice]:
+    """Those with a paper and an address to mail it to that no letter has gone out about."""
+    can_be = [invoice for invoice in invoices if invoice.document_id and invoice.payer.email]
+    mailed = set(letters_about(*can_be).values_list("about_pk", flat=True))
+    return [invoice for invoice in can_be if invoice.pk not in mailed]
 
 
 def lines_of(invoice: Invoice) -> list[InvoiceLine]:

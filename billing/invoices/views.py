@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
+from backoffice.letters.queries import letters_about
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
 from backoffice.ui.words import money
@@ -158,6 +159,7 @@ def invoice(request: StaffRequest, pk: int) -> HttpResponse:
         "write_offs": found.write_offs.all(),
         "credit_notes": found.credit_notes.select_related("document"),
         "allocations": found.allocations.select_related("payment"),
+        "letters": letters_about(found),
         "may_change": request.user.may(Power.CHANGE_MONEY),
     }
     return render(request, "billing/invoices/invoice.html", context)
@@ -178,7 +180,7 @@ def invoice_issue(request: StaffRequest, pk: int) -> HttpResponse:
     today = timezone.localdate()
     draft = get_invoice_or_404(request, pk, today, Power.CHANGE_MONEY)
     issued = issue_invoice(invoice=draft, on=today, at=timezone.now(), by=request.user)
-    messages.success(request, f"Invoice {issued.name} is issued. Its PDF is ready to send.")
+    messages.success(request, f"Invoice {issued.name} is issued. Its PDF is ready.")
     return redirect(issued)
 
 
@@ -202,7 +204,7 @@ def invoice_credit(request: StaffRequest, pk: int) -> HttpResponse:
                 at=timezone.now(),
                 by=request.user,
             )
-            messages.success(request, f"{note} is issued. Its PDF is ready to send.")
+            messages.success(request, f"{note} is issued. Its PDF is ready.")
             return redirect(found)
     return render_form(
         request,

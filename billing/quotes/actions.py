@@ -1,8 +1,5 @@
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from functools import partial
-
-from django.db import transaction
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
@@ -107,7 +104,7 @@ def offer_quote(*, quote: Quote, at: datetime, by: User, words_read: bool = Fals
     token = _link(quote, at=at, by=by)
     facts = {"number": quote.number, "version": quote.version, "promises kept": len(promises)}
     audit.record("quote offered", quote, at=at, by=by, changes=facts)
-    transaction.on_commit(partial(send_offer, quote.pk, token))
+    send_offer(quote, token, at=at)
     return token
 
 

@@ -1,9 +1,7 @@
 """What owners ask on the page of a quote, and what they are answered."""
 
 from datetime import datetime, timedelta
-from functools import partial
 
-from django.db import transaction
 from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
@@ -52,7 +50,7 @@ def ask_question(*, quote: Quote, text: str, at: datetime) -> Question:
         raise Refused("That is all this page takes in one day. Please call us.")
     question = Question.objects.create(quote=quote, text=text, asked_at=at)
     audit.record("question asked", question, at=at, by=None, via="private link", changes={"quote": quote})
-    transaction.on_commit(partial(send_question, question.pk))
+    send_question(question, at=at)
     return question
 
 
@@ -67,5 +65,5 @@ def answer_question(*, question: Question, answer: str, at: datetime, by: User) 
     question.answer, question.answered_at, question.answered_by = answer, at, by
     question.save(update_fields=["answer", "answered_at", "answered_by"])
     audit.record("question answered", question, at=at, by=by, changes={"quote": question.quote_id})
-    transaction.on_commit(partial(send_answer, question.pk))
+    send_answer(question, at=at)
     return question

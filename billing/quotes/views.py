@@ -11,6 +11,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
 from backoffice.documents.views import answer_with
+from backoffice.letters.models import Letter
+from backoffice.letters.queries import letters_about
 from backoffice.refusal import Refused
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
@@ -121,6 +123,7 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "changeable": changeable,
         "one_tap": _one_tap(found, shown, on) if changeable else [],
         "opened": openings_of([found])[found.pk].words(on),
+        "mailed": letters_about(found).filter(kind=Letter.Kind.QUOTE_OFFERED).first(),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],
         "papers": papers_missing(found, on=on) if accepted else [],
         "driving": DrivingBeside.objects.filter(quote=found).first() if request.user.may(Power.SEE_MARGINS) else None,

@@ -1,8 +1,5 @@
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from functools import partial
-
-from django.db import transaction
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
@@ -10,9 +7,9 @@ from backoffice.business.queries import local_date, the_business
 from backoffice.refusal import Refused
 from backoffice.ui import words
 from billing.invoices.by_hand import charge_whole
-from billing.invoices.models import Charge, Invoice
-from billing.invoices.queries import invoices_shown
-from billing.reminders.letters import send_answer, send_question, send_reminder
+from billing.invoices.models import Charge, Invoice, InvoiceRun
+from billing.invoices.queries import invoices_shown, issued_in, to_be_mailed
+from billing.reminders.letters import send_answer, send_invoice, send_question, send_reminder
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
 from billing.reminders.queries import due_for_a_reminder, paused_payers, words_of
 from clients.people.models import Person
@@ -88,8 +85,27 @@ def send_reminder_now(*, reminder: Reminder, by_mail: bool, at: datetime, by: Us
     _settle(reminder, Reminder.State.SENT, at=at, by=by)
     audit.record("reminder sent", reminder, at=at, by=by, changes={"invoice": found.pk, "mail": by_mail})
     if by_mail:
-        transaction.on_commit(partial(send_reminder, reminder.pk))
+        send_reminder(reminder, at=at, by=by)
     return reminder
+
+
+@audit.action
+def mail_invoice(*, invoice: Invoice, at: datetime, by: User) -> None:
+    """Mail an issued invoice to its payer, with the way to their private page."""
+    if invoice.state != Invoice.State.ISSUED or invoice.document is None:
+        raise Refused("Only an issued invoice with its PDF can be mailed.")
+    if not invoice.payer.email:
+        raise Refused(f"No mail address of {invoice.payer} is on file.")
+    send_invoice(invoice, at=at, by=by)
+    audit.record("invoice mailed", invoice, at=at, by=by)
+
+
+def mail_run(*, run: InvoiceRun, at: datetime, by: User) -> int:
+    """Mail what was issued together and not mailed yet, to each payer with an address; how many letters that makes."""
+    waiting = to_be_mailed(issued_in(run))
+    for invoice in waiting:
+        mail_invoice(invoice=invoice, at=at, by=by)
+    return len(waiting)
 
 
 def _late_fee(reminder: Reminder, invoice: Invoice, *, at: datetime, by: User) -> Charge | None:
@@ -135,7 +151,7 @@ def ask_about_money(*, person: Person, text: str, at: datetime) -> MoneyQuestion
         raise Refused("Your questions wait for an answer already. We will write; or please call us.")
     question = MoneyQuestion.objects.create(person=person, text=text, asked_at=at)
     audit.record("money question asked", question, at=at, by=None, via="private link", changes={"person": person.pk})
-    transaction.on_commit(partial(send_question, question.pk))
+    send_question(question, at=at)
     return question
 
 
@@ -147,7 +163,7 @@ def answer_about_money(*, question: MoneyQuestion, answer: str, at: datetime, by
     question.answer, question.answered_at, question.answered_by = answer.strip(), at, by
     question.save()
     audit.record("money question answered", question, at=at, by=by, changes={"person": question.person_id})
-    transaction.on_commit(partial(send_answer, question.pk))
+    send_answer(question, at=at)
     return question
 
 

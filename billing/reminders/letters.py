@@ -1,47 +1,75 @@
 """The letters about money that is owed."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.urls import reverse
-from django.utils import timezone
 
 from backoffice.access.models import User
-from backoffice.business.letters import send_letter
 from backoffice.business.queries import the_business
-from backoffice.documents.queries import bytes_of
+from backoffice.letters.actions import send_letter
+from backoffice.letters.models import Letter
 from backoffice.links.actions import full_address, issue_link
 from backoffice.links.models import PrivateLink
+from billing.invoices.models import Invoice
 from billing.reminders.models import MoneyQuestion, Reminder
 from clients.people.models import Person
 
 PAGE_GOOD_FOR = timedelta(days=180)
 
 
-def private_page(person: Person, *, by: User | None = None) -> str:
+def private_page(person: Person, *, at: datetime, by: User | None = None) -> str:
     """The address of a new private page of somebody's money."""
-    _, token = issue_link(
-        purpose=PrivateLink.Purpose.MONEY, target=person, at=timezone.now(), valid_for=PAGE_GOOD_FOR, by=by
-    )
+    _, token = issue_link(purpose=PrivateLink.Purpose.MONEY, target=person, at=at, valid_for=PAGE_GOOD_FOR, by=by)
     return full_address(reverse("billing:owner-money", args=[token]))
 
 
-def send_reminder(reminder_pk: int) -> None:
+def send_invoice(invoice: Invoice, *, at: datetime, by: User | None) -> None:
+    """Mail the invoice with the way to the private page."""
+    _send_with_paper(Letter.Kind.INVOICE, invoice, {"invoice": invoice}, at=at, by=by)
+
+
+def send_reminder(reminder: Reminder, *, at: datetime, by: User | None) -> None:
     """Mail the letter with the invoice and the way to the private page."""
-    reminder = Reminder.objects.select_related("invoice__payer", "invoice__document").get(pk=reminder_pk)
-    invoice = reminder.invoice
-    papers = [(f"{invoice.name}.pdf", bytes_of(invoice.document))] if invoice.document else []
-    context = {"reminder": reminder, "address": private_page(invoice.payer)}
-    send_letter("reminder", f"{invoice}, {the_business().name}", invoice.payer.email, context, papers=papers)
+    _send_with_paper(Letter.Kind.REMINDER, reminder.invoice, {"reminder": reminder}, at=at, by=by)
 
 
-def send_question(question_pk: int) -> None:
-    question = MoneyQuestion.objects.select_related("person").get(pk=question_pk)
+def _send_with_paper(
+    kind: Letter.Kind, invoice: Invoice, context: dict[str, object], *, at: datetime, by: User | None
+) -> None:
+    payer = invoice.payer
+    send_letter(
+        kind,
+        to=payer.email,
+        subject=f"{invoice}, {the_business().name}",
+        about=invoice,
+        person=payer,
+        context={**context, "address": private_page(payer, at=at, by=by)},
+        at=at,
+        papers=[invoice.document] if invoice.document else [],
+    )
+
+
+def send_question(question: MoneyQuestion, *, at: datetime) -> None:
     address = full_address(reverse("billing:money-question", args=[question.pk]))
-    subject = f"{question.person} asks about an invoice"
-    context = {"question": question, "address": address}
-    send_letter("money_question", subject, the_business().email, context, reply_to=question.person.email)
+    send_letter(
+        Letter.Kind.MONEY_QUESTION,
+        to=the_business().email,
+        subject=f"{question.person} asks about an invoice",
+        about=question,
+        person=question.person,
+        context={"question": question, "address": address},
+        at=at,
+        reply_to=question.person.email,
+    )
 
 
-def send_answer(question_pk: int) -> None:
-    question = MoneyQuestion.objects.select_related("person").get(pk=question_pk)
-    send_letter("money_answer", "Your question about an invoice", question.person.email, {"question": question})
+def send_answer(question: MoneyQuestion, *, at: datetime) -> None:
+    send_letter(
+        Letter.Kind.MONEY_ANSWER,
+        to=question.person.email,
+        subject="Your question about an invoice",
+        about=question,
+        person=question.person,
+        context={"question": question},
+        at=at,
+    )

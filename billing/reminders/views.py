@@ -10,13 +10,16 @@ from backoffice.access.powers import Power
 from backoffice.links.actions import revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.ui.forms import render_form, showing_refusal
-from billing.invoices.queries import invoices_shown
+from billing.invoices.models import InvoiceRun
+from billing.invoices.queries import get_invoice_or_404, invoices_shown
 from billing.payments.queries import get_payer_or_404
 from billing.reminders.actions import (
     add_starter_stages,
     answer_about_money,
     draft_reminders,
     drop_reminder,
+    mail_invoice,
+    mail_run,
     save_stage,
     send_reminder_now,
 )
@@ -61,6 +64,23 @@ def reminder_send(request: StaffRequest, pk: int) -> HttpResponse:
     fee = " Its fee waits for their next invoice." if sent.fee_id else ""
     messages.success(request, f"The letter about {sent.invoice} is sent.{fee}")
     return redirect("billing:reminders")
+
+
+@require_POST
+def invoice_mail(request: StaffRequest, pk: int) -> HttpResponse:
+    invoice = get_invoice_or_404(request, pk, timezone.localdate(), Power.CHANGE_MONEY)
+    mail_invoice(invoice=invoice, at=timezone.now(), by=request.user)
+    messages.success(request, f"The letter with {invoice} is written. It goes to {invoice.payer.email}.")
+    return redirect(invoice)
+
+
+@require_POST
+@needs(Power.CHANGE_MONEY)
+def run_mail(request: StaffRequest, pk: int) -> HttpResponse:
+    run = get_object_or_404(InvoiceRun, pk=pk)
+    count = mail_run(run=run, at=timezone.now(), by=request.user)
+    messages.success(request, f"{count} letter{'s' if count != 1 else ''} written. Letters says which have gone.")
+    return redirect("billing:invoice-run", run.pk)
 
 
 @require_POST
@@ -110,7 +130,7 @@ def payer_page(request: StaffRequest, pk: int) -> HttpResponse:
         if "close" in request.POST:
             messages.success(request, "The page is closed." if closed else "There was no page.")
             return redirect("billing:payer", person.pk)
-        made = private_page(person, by=request.user)
+        made = private_page(person, at=at, by=request.user)
     links = PrivateLink.objects.filter(purpose=purpose, target_pk=person.pk, revoked_at=None, expires_at__gt=at)
     context = {"person": person, "made": made, "link": links.order_by("-pk").first()}
     return render(request, "billing/reminders/payer_page.html", context)

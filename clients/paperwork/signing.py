@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
-from django.db import transaction
 from django.utils import timezone
 
 from backoffice.access.models import User
@@ -195,7 +194,7 @@ def keep_signature(
         changes |= {"paper_of": on, "given": [one.given_sha256 for one in scan]}
     via = "private link" if signature.link else "paper" if scan else ""
     audit.record("form signed", form, at=at, by=by, via=via, changes=changes)
-    transaction.on_commit(lambda: send_copy(form.pk), robust=True)
+    send_copy(form, signature, at=at)
     return form
 
 

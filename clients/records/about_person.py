@@ -5,6 +5,7 @@ from datetime import date
 from functools import partial
 
 from backoffice.keeping.rules import Held
+from backoffice.letters.queries import letters_of
 from clients.animals.models import Animal, Ownership, Role
 from clients.kit.models import Handover, Hire
 from clients.paperwork.models import Form, Signature
@@ -21,6 +22,7 @@ def held_about(person: Person, on: date) -> Iterator[Held]:
     """Every record of the care side about a person, in the order of the table of kinds."""
     if person.erased_on is None:
         yield _contact(person, on)
+    yield from _letters(person)
     yield from _forms(person, on)
     yield from _handovers(person)
     for animal in animals_ever_of(person):
@@ -63,6 +65,13 @@ def _contact(person: Person, on: date) -> Held:
         ],
     }
     return Held("contact", "Name, address, phone, notes", on, told, partial(_empty_contact, person, on))
+
+
+def _letters(person: Person) -> Iterator[Held]:
+    for letter in letters_of(person, person.email):
+        on = letter.made_at.date()
+        told = {"to": letter.to, "subject": letter.subject, "text": letter.text, "on": on}
+        yield Held("letter", f"Letter: {letter}", on, told, letter.delete)
 
 
 def _empty_contact(person: Person, on: date) -> None:

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from backoffice.business.queries import local_date
 from backoffice.documents.sweeping import sweep
+from backoffice.letters.actions import deliver_waiting, forget_letters
 from backoffice.team.sessions import forget_ended
 from backoffice.upkeep.keeping_safe import back_up, drill, is_drill_due
 from backoffice.upkeep.models import BackupNote
@@ -41,11 +42,14 @@ class Command(BaseCommand):
         driven = len(log_driven_days(at=now))
         letters = draft_reminders(on=local_date(now), at=now)
         mailed = mail_by_rule(letters, at=now)
+        late = deliver_waiting()
+        forget_letters(now)
         self.stdout.write(f"{lapsed} quote{'' if lapsed == 1 else 's'} lapsed.")
         self.stdout.write(f"{renewals} form{'' if renewals == 1 else 's'} made for what ends soon.")
         swept = sweep(at=now)
         self.stdout.write(f"{swept} file{'' if swept == 1 else 's'} of cut-off changes removed.")
         self.stdout.write(f"{len(letters)} reminder{'' if len(letters) == 1 else 's'} drafted, {mailed} mailed.")
+        self.stdout.write(f"{late} letter{'' if late == 1 else 's'} that waited went.")
         for note in backups(now):
             self.stdout.write(str(note))
         self.stdout.write(f"{driven} driven day{'' if driven == 1 else 's'} logged.")

@@ -58,7 +58,7 @@ def test_what_no_rule_keeps_goes_and_the_rest_is_named_with_its_reason(person, o
         "",
         "",
     )
-    assert {line["kind"]: line["count"] for line in erasure.gone} == {"contact": 1, "unsigned": 1}
+    assert {line["kind"]: line["count"] for line in erasure.gone} == {"contact": 1, "letter": 1, "unsigned": 1}
     stays = {line["kind"]: line for line in erasure.stays}
     assert set(stays) == {"form", "horse", "health", "visit", "books"}
     assert stays["books"]["until"] == "2033-12-31"

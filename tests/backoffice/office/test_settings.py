@@ -35,7 +35,7 @@ def test_the_hub_leads_to_each_setting_that_exists(as_owner_manager):
     page = as_owner_manager.get("/settings/").content.decode()
     assert URL in page
     assert "/settings/team/" in page
-    assert len({setting.url_name for _, settings in GROUPS for setting in settings}) == 21
+    assert len({setting.url_name for _, settings in GROUPS for setting in settings}) == 22
 
 
 def test_a_change_is_saved_and_dated_in_the_trail(as_owner_manager, business, owner_manager):

@@ -180,7 +180,7 @@ def test_the_page_takes_the_same_queries_for_any_number_of_options_and_horses(
     quote = drafted([horse, *others], owner_manager)
     for days in range(8, 8 + more):
         add_every(quote, days, owner_manager)
-    with django_assert_num_queries(30):
+    with django_assert_num_queries(31):
         as_owner_manager.get(quote.get_absolute_url())
 
 
@@ -195,7 +195,7 @@ def test_a_quote_that_cannot_be_priced_says_what_is_missing(quote, as_owner_mana
 def test_an_offered_quote_is_offered_once_and_shows_its_link_once(quote, as_owner_manager):
     response = as_owner_manager.post(reverse("billing:quote-offer", args=[quote.pk]), follow=True)
     assert "/p/quote/" in page_of(response)
-    assert "Not opened yet." in page_of(response)
+    assert "sent; not opened yet." in page_of(response)
     again = as_owner_manager.get(quote.get_absolute_url())
     assert "/p/quote/" not in page_of(again)
     refused = as_owner_manager.post(reverse("billing:quote-offer", args=[quote.pk]))

@@ -6,11 +6,12 @@ from decimal import Decimal
 import pytest
 from django.core import mail
 from django.urls import reverse
+from django.utils import timezone
 
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from billing.invoices.actions import draft_invoices, issue_invoice
-from billing.invoices.models import Charge, Invoice
+from billing.invoices.models import Charge, Invoice, InvoiceRun
 from billing.invoices.queries import invoices_shown
 from billing.journal.models import Account
 from billing.payments.actions import take_payment
@@ -23,6 +24,7 @@ from billing.reminders.actions import (
     draft_reminders,
     drop_reminder,
     mail_by_rule,
+    mail_invoice,
     send_reminder_now,
 )
 from billing.reminders.letters import private_page
@@ -100,7 +102,7 @@ class TestSending:
         (letter,) = mail.outbox
         assert letter.to == ["desmond@example.org"]
         assert "/p/money/" in letter.body
-        assert letter.attachments[0][0] == "2026-0001.pdf"
+        assert letter.attachments[0][0] == "Invoice_2026-0001.pdf"
         with pytest.raises(Refused, match="already"):
             send_reminder_now(reminder=draft, by_mail=True, at=at(LATE), by=owner_manager)
 
@@ -197,7 +199,7 @@ class TestPages:
 class TestOwnerPage:
     @pytest.fixture
     def page(self, payer) -> str:
-        return "/" + private_page(payer).split("/", 3)[3]
+        return "/" + private_page(payer, at=timezone.now()).split("/", 3)[3]
 
     def test_it_shows_what_is_owed_and_how_to_pay(self, page, invoice, business, client):
         business.how_to_pay = "Cash at the barn."
@@ -246,3 +248,50 @@ class TestOwnerPage:
         with django_assert_num_queries(14):
             client.get(page)
         assert invoices_shown(DAY).filter(payer=payer).count() == 5
+
+
+class TestMailingInvoices:
+    def test_an_issued_invoice_goes_with_its_paper_and_the_page_says_when(
+        self, invoice, as_owner_manager, django_capture_on_commit_callbacks
+    ):
+        page = as_owner_manager.get(invoice.get_absolute_url()).content.decode()
+        assert "Mail it" in page
+        as_owner_manager.post(f"{invoice.get_absolute_url()}mail/")
+        [letter] = mail.outbox
+        assert letter.to == ["desmond@example.org"]
+        assert "attached is invoice 2026-0001, $95.00, to be paid by 16 March 2026" in letter.body
+        assert "/p/money/" in letter.body
+        assert [name for name, _, _ in letter.attachments] == ["Invoice_2026-0001.pdf"]
+        page = as_owner_manager.get(invoice.get_absolute_url()).content.decode()
+        assert "Mailed" in page
+        assert "Mail it again" in page
+
+    def test_without_an_address_or_a_paper_it_is_refused(self, invoice, payer, owner_manager):
+        payer.email = ""
+        payer.save()
+        invoice.payer.refresh_from_db()
+        with pytest.raises(Refused, match="No mail address of Desmond Quarrie"):
+            mail_invoice(invoice=invoice, at=AT, by=owner_manager)
+        invoice.document = None
+        with pytest.raises(Refused, match="Only an issued invoice"):
+            mail_invoice(invoice=invoice, at=AT, by=owner_manager)
+
+    def test_those_issued_together_are_mailed_once_where_there_is_an_address(
+        self, invoice, owner_manager, as_owner_manager
+    ):
+        other = issued_invoice(PersonFactory(email=""), owner_manager)
+        run = InvoiceRun.objects.create(
+            on=DAY,
+            total=2,
+            issued=2,
+            started_at=min(invoice.issued_at, other.issued_at),
+            started_by=owner_manager,
+            seen_at=timezone.now(),
+            ended_at=timezone.now(),
+        )
+        page = f"/money/invoices/issue/{run.pk}/"
+        assert "Mail 1 to payers with an address" in as_owner_manager.get(page).content.decode()
+        as_owner_manager.post(f"/money/invoices/runs/{run.pk}/mail/")
+        as_owner_manager.post(f"/money/invoices/runs/{run.pk}/mail/")
+        assert [letter.to for letter in mail.outbox] == [["desmond@example.org"]]
+        assert "Mail 1" not in as_owner_manager.get(page).content.decode()
