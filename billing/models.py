@@ -12,7 +12,7 @@ from billing.invoices.models import (
     InvoiceRun,
     WriteOff,
 )
-from billing.journal.models import ClosedMonth, Posting, Transaction
+from billing.journal.models import ClosedMonth, LookedThrough, Posting, Transaction
 from billing.numbers.models import NumberSeries
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.packages.sold import (
@@ -83,6 +83,7 @@ __all__ = [
     "Invoice",
     "InvoiceLine",
     "InvoiceRun",
+    "LookedThrough",
     "MileageClaim",
     "MileageRate",
     "MilesBefore",

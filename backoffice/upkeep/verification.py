@@ -70,6 +70,11 @@ def money_checks() -> list[Check]:
         Check("credit note numbers have no gap", invoices.count_credit_notes, invoices.faults_of_credit_numbers),
         Check("payment numbers have no gap", payments.count_payments, payments.faults_of_numbers),
         Check("refunds have no gap and add up", payments.count_refunds, payments.faults_of_refunds),
+        Check(
+            "nothing is open that was noted as finished with",
+            invoices.count_looked_through,
+            invoices.faults_of_what_was_looked_through,
+        ),
         Check("charges are split exactly, no session twice", invoices.count_charges, invoices.faults_of_charges),
         Check("invoices add up and have their document", invoices.count_invoices, invoices.faults_of_invoices),
         Check("packages never go below zero", packages.count_looked_at, packages.faults_of_counts),

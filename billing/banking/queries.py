@@ -12,8 +12,7 @@ from backoffice.access.powers import Power
 from billing.banking.columns import Columns, Sheet
 from billing.banking.matching import NEAR_DAYS, Known, Ledger, Match, OpenInvoice, matches, sure_match
 from billing.banking.models import BankColumns, BankLine
-from billing.invoices.models import Invoice
-from billing.invoices.queries import invoices_shown
+from billing.invoices.queries import owed_invoices
 from billing.money.rounding import round_money
 from billing.payments.models import CardPayout, DepositSlip, Payment
 
@@ -37,7 +36,7 @@ def ledger_for(lines: Iterable[BankLine], currency: str) -> Ledger:
     days = [line.day for line in lines]
     if not days:
         return Ledger(())
-    owed = invoices_shown(max(days)).filter(state=Invoice.State.ISSUED, open__gt=0).order_by("due_on", "number")
+    owed = owed_invoices(max(days))
     invoices = [
         OpenInvoice(each.pk, each.name, each.payer_id, each.payer.name, round_money(each.open, currency), each.due_on)
         for each in owed

@@ -15,7 +15,7 @@ from billing.books.models import Expense, MileageClaim
 from billing.books.tax_period import TaxLine, of_paper, part_of_paper, summed
 from billing.invoices.actions import ACCOUNTS
 from billing.invoices.models import Charge, CreditNote, Invoice, WriteOff
-from billing.invoices.queries import invoices_shown, shares_to_invoice, uncharged_days
+from billing.invoices.queries import owed_invoices, shares_to_invoice, uncharged_days
 from billing.journal.models import Account, ClosedMonth, Posting
 from billing.journal.queries import first_of_next, open_from
 from billing.mileage.queries import year_of_miles
@@ -63,7 +63,7 @@ def month_end(first: date, business: Business) -> MonthEnd:
         Charge.objects.filter(state=Charge.State.WAIVED, work_day__range=(first, last)).select_related("animal")
     )
     drafts = Invoice.objects.filter(state=Invoice.State.DRAFT).aggregate(n=Count("pk"), total=Sum("total"))
-    owed = invoices_shown(last).filter(state=Invoice.State.ISSUED, open__gt=0, issued_on__lte=last)
+    owed = owed_invoices(last).filter(issued_on__lte=last)
     open_parts = list(owed.values_list("open", flat=True))
     return MonthEnd(
         first=first,

@@ -9,6 +9,7 @@ from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.refusal import Refused
 from billing.invoices.models import BY_HAND, WORK, Charge, ChargeShare, InvoiceLine
+from billing.journal.actions import look_again_from
 from billing.money.rounding import minor_digits, round_money
 from billing.money.words import plain
 from clients.people.models import Person
@@ -80,5 +81,6 @@ def take_charge_back(*, charge: Charge, reason: str, at: datetime, by: User) -> 
         raise Refused("Throw the draft away first." if is_draft else f"It is on {line.invoice}: credit it there.")
     charge.state, charge.changed_reason = Charge.State.TAKEN_BACK, reason.strip()[:300]
     charge.save(update_fields=["state", "changed_reason"])
+    look_again_from(charge.work_day)
     audit.record("charge taken back", charge, at=at, by=by, changes={"reason": charge.changed_reason})
     return charge

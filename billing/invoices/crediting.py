@@ -29,7 +29,7 @@ from billing.invoices.models import (
 )
 from billing.invoices.papers import printed
 from billing.invoices.queries import credited_of, lines_of
-from billing.journal.actions import Entry, post
+from billing.journal.actions import Entry, look_again_from, post
 from billing.journal.models import Account
 from billing.money.credit import part_of
 from billing.money.rounding import minor_digits, round_money
@@ -272,3 +272,4 @@ def _charge_anew(line: InvoiceLine) -> None:
             raise Refused(f"“{line.text}” is charged anew when all of it is taken back, the part of {share.payer} too.")
     charge.state = Charge.State.TAKEN_BACK
     charge.save(update_fields=["state"])
+    look_again_from(charge.work_day)

@@ -140,9 +140,11 @@ class ChargeShare(models.Model):
     numerator = models.PositiveIntegerField()
     denominator = models.PositiveIntegerField()
     amount = money_field()
+    is_on_paper = models.BooleanField(default=False, help_text="On an issued invoice; noted by `look_through`.")
 
     class Meta:
         ordering = ["charge", "position"]
+        indexes = [models.Index(fields=["payer"], name="share_not_on_paper", condition=Q(is_on_paper=False))]
         constraints = [models.UniqueConstraint(fields=["charge", "position"], name="charge_share_once")]
 
     def __str__(self) -> str:
@@ -180,6 +182,7 @@ class Invoice(models.Model):
     total = money_field(default=0)
     frozen = models.JSONField(null=True, blank=True, help_text="Names, addresses, lines and tax as printed.")
     document = models.ForeignKey(Document, models.PROTECT, null=True, blank=True, related_name="+")
+    is_settled = models.BooleanField(default=False, help_text="Nothing of it is open; noted by `look_through`.")
 
     # given by `invoices_shown`
     paid: Decimal
@@ -190,7 +193,10 @@ class Invoice(models.Model):
 
     class Meta:
         ordering = ["-issued_at", "-pk"]
-        indexes = [models.Index(fields=["-issued_at", "-id"], name="invoice_newest_first")]
+        indexes = [
+            models.Index(fields=["-issued_at", "-id"], name="invoice_newest_first"),
+            models.Index(fields=["payer"], name="invoice_unsettled", condition=Q(is_settled=False)),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(state="draft", number__isnull=True)

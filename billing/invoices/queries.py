@@ -43,6 +43,7 @@ from billing.invoices.models import (
 )
 from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
 from billing.invoices.proposals import DayOfWork, Proposal
+from billing.journal.models import LookedThrough
 from billing.packages.queries import coverage_of
 from billing.packages.sold import Use
 from billing.prices.distance import distance_to
@@ -58,22 +59,31 @@ FEES = (Charge.Kind.COULD_NOT_WORK, Charge.Kind.LATE_CANCEL)
 MONEY: Any = DecimalField(max_digits=14, decimal_places=3)
 
 
-def uncharged_sessions() -> QuerySet[Session]:
+def uncharged_sessions(visits: QuerySet[Visit] | None = None) -> QuerySet[Session]:
     """Completed sessions that nobody has charged or waived and no package paid for: zero by night, or shown in red."""
     charged = Charge.objects.standing().filter(session=OuterRef("pk"))
     used = Use.objects.filter(session=OuterRef("pk"), undone_at__isnull=True)
-    return Session.objects.filter(~Exists(charged), ~Exists(used), visit__status=Visit.Status.COMPLETED)
+    done = _not_looked_through() if visits is None else visits
+    completed = done.filter(status=Visit.Status.COMPLETED).order_by().values("pk")
+    return Session.objects.filter(~Exists(charged), ~Exists(used), visit__in=completed)
 
 
-def uncharged_visits() -> list[tuple[date, int, str]]:
+def uncharged_visits(visits: QuerySet[Visit] | None = None) -> list[tuple[date, int, str]]:
     """Day, key and barn of finished visits with something still to charge: a session, a part of a call-out, a fee to
     decide. Asked one by one, since each finds its own index."""
     columns = ("day", "pk", "barn__name")
-    found = set(uncharged_sessions().values_list(*(f"visit__{column}" for column in columns)).order_by())
-    found.update(Visit.objects.filter(_fee_is_open()).values_list(*columns).order_by())
+    done = _not_looked_through() if visits is None else visits
+    found = set(uncharged_sessions(done).values_list(*(f"visit__{column}" for column in columns)).order_by())
+    found.update(done.filter(_fee_is_open()).values_list(*columns).order_by())
     if CallOutRule.objects.exists():
-        found.update(Visit.objects.filter(_call_out_is_open()).values_list(*columns).order_by())
+        found.update(done.filter(_call_out_is_open()).values_list(*columns).order_by())
     return sorted(found)
+
+
+def _not_looked_through() -> QuerySet[Visit]:
+    """Visits that may have something to charge: of days that `look_through` has not gone through, or done since."""
+    mark = LookedThrough.objects.first()
+    return Visit.objects.filter(Q(day__gt=mark.day) | Q(completed_at__gt=mark.at)) if mark else Visit.objects.all()
 
 
 def _fee_is_open() -> Q:
@@ -221,7 +231,7 @@ def _finished_visits(days: Sequence[date]) -> list[Visit]:
 def shares_to_invoice() -> QuerySet[ChargeShare]:
     """Confirmed parts above zero that are on no invoice yet, in the order in which they are printed."""
     return (
-        ChargeShare.objects.filter(charge__state=Charge.State.CONFIRMED, amount__gt=0, line__isnull=True)
+        ChargeShare.objects.filter(charge__state=Charge.State.CONFIRMED, amount__gt=0, is_on_paper=False, line=None)
         .select_related("charge__animal", "charge__visit__barn", "payer", "owner")
         .order_by("payer__name", "payer", "charge__work_day", "charge", "position")
     )
@@ -300,10 +310,14 @@ def shown_state(invoice: Invoice, on: date) -> str:
     return str(invoices_shown(on).values_list("shown", flat=True).get(pk=invoice.pk))
 
 
-def open_invoices(payer: Person, on: date) -> QuerySet[Any]:
+def owed_invoices(on: date) -> QuerySet[Any]:
     """Issued and not fully paid, the one due first at the top."""
-    owed = invoices_shown(on).filter(payer=payer, state=Invoice.State.ISSUED, open__gt=0)
-    return owed.order_by("due_on", "number")
+    issued = invoices_shown(on).filter(state=Invoice.State.ISSUED, is_settled=False)
+    return issued.filter(open__gt=0).order_by("due_on", "number")
+
+
+def open_invoices(payer: Person, on: date) -> QuerySet[Any]:
+    return owed_invoices(on).filter(payer=payer)
 
 
 def credited_of(lines: Iterable[InvoiceLine]) -> dict[int, tuple[Decimal, Decimal, Decimal]]:

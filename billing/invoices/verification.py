@@ -2,11 +2,15 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from datetime import date
 
 from django.db.models import F, Q
 
 from backoffice.documents.models import Document
+from billing.invoices.looking_through import ON_PAPER
 from billing.invoices.models import Charge, ChargeShare, CreditLine, CreditNote, Invoice, InvoiceLine
+from billing.invoices.queries import invoices_shown, uncharged_sessions
+from billing.journal.models import LookedThrough
 from billing.money.totals import totals
 from billing.numbers.verification import faults_of_series
 from billing.packages.sold import Use
@@ -55,6 +59,25 @@ def _faults_of_shares() -> Iterator[str]:
             continue
         if parts[charge.pk] != charge.amount:
             yield f"charge {charge.pk} is {charge.amount:f}, its shares sum to {parts[charge.pk]:f}."
+
+
+def count_looked_through() -> str:
+    mark = LookedThrough.objects.first()
+    settled = Invoice.objects.filter(is_settled=True).count()
+    return f"{settled} settled invoices, {mark or 'no day looked through'}"
+
+
+def faults_of_what_was_looked_through() -> Iterator[str]:
+    """Something noted as finished with that is open: it would be shown nowhere."""
+    mark = LookedThrough.objects.first()
+    if mark is not None:
+        before = Visit.objects.filter(day__lte=mark.day, completed_at__lte=mark.at)
+        for session in uncharged_sessions(before).order_by("pk"):
+            yield f"session {session.pk} waits to be charged, and its day was looked through."
+    for invoice in invoices_shown(date.max).filter(is_settled=True, state=Invoice.State.ISSUED, open__gt=0):
+        yield f"{invoice} is noted as settled, with {invoice.open:f} open."
+    for share in ChargeShare.objects.filter(is_on_paper=True).exclude(line__invoice__state__in=ON_PAPER).order_by("pk"):
+        yield f"share {share.pk} is noted as on paper, and is on none."
 
 
 def faults_of_credit_numbers() -> Iterator[str]:

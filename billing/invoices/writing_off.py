@@ -53,6 +53,7 @@ def take_up_again(*, given_up: WriteOff, on: date, at: datetime, by: User) -> Wr
         raise Refused("This is asked for again already.")
     given_up.undone_on = on
     given_up.save(update_fields=["undone_on"])
+    Invoice.objects.filter(pk=given_up.invoice_id).update(is_settled=False)
     entries = [(account, -amount, payer) for account, amount, payer in _entries(given_up)]
     post(day=on, text=f"{given_up.invoice} asked for again", source=given_up, entries=entries)
     changes = {"amount": given_up.amount}

@@ -1,5 +1,5 @@
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from django.db import models
@@ -7,7 +7,7 @@ from django.db import models
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.refusal import Refused
-from billing.journal.models import Account, ClosedMonth, Posting, Transaction
+from billing.journal.models import Account, ClosedMonth, LookedThrough, Posting, Transaction
 from billing.journal.queries import first_of_next, open_from
 from clients.people.models import Person
 
@@ -40,6 +40,11 @@ def open_day(day: date) -> date:
     """That day, or the first that is open: what follows from a booking lands in the open month."""
     first = open_from()
     return day if first is None else max(day, first)
+
+
+def look_again_from(day: date) -> None:
+    """Work of that day, or of days after it, may wait to be charged again."""
+    LookedThrough.objects.filter(day__gte=day).update(day=day - timedelta(days=1))
 
 
 @audit.action

@@ -44,6 +44,16 @@ class ClosedMonth(models.Model):
         return f"{self.first_day:%B %Y}"
 
 
+class LookedThrough(models.Model):
+    """One row: no work of a day up to `day` waits to be charged, as found at `at`. No row: every day is looked at."""
+
+    day = models.DateField()
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"looked through up to {self.day}"
+
+
 class Transaction(models.Model):
     """One event in the books; its postings sum to zero and are never edited."""
 

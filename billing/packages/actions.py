@@ -8,7 +8,7 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.refusal import Refused
-from billing.journal.actions import open_day, post
+from billing.journal.actions import look_again_from, open_day, post
 from billing.journal.models import Account
 from billing.packages.coverage import Covered
 from billing.packages.models import MonthlyPlan, Package
@@ -186,6 +186,7 @@ def undo_use(*, use: Use, reason: str, at: datetime, by: User) -> Use:
         raise Refused("This package is closed: its uses stand.")
     use.undone_at, use.undone_by, use.undone_reason = at, by, reason.strip()[:200]
     use.save(update_fields=["undone_at", "undone_by", "undone_reason"])
+    look_again_from(use.session.visit.day)
     _earn(use, local_date(at))
     audit.record("package session given back", use, at=at, by=by, changes={"session": use.session_id})
     return use

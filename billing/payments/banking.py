@@ -11,6 +11,7 @@ from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
 from backoffice.documents.render import prepare_renderer, render_pdf
 from backoffice.refusal import Refused
+from billing.invoices.models import Invoice
 from billing.journal.actions import post
 from billing.journal.models import Account
 from billing.money.rounding import minor_digits, round_money
@@ -73,6 +74,7 @@ def note_returned_check(*, payment: Payment, reason: str, on: date, at: datetime
     if on < payment.received_on or on > local_date(at):
         raise Refused("A check comes back after it was taken, and not ahead of today.")
     settled = sum(payment.allocations.values_list("amount", flat=True), Decimal(0))
+    Invoice.objects.filter(allocations__payment=payment).update(is_settled=False)
     payment.allocations.all().delete()
     payment.returned_on, payment.returned_reason = on, reason.strip()
     payment.save(update_fields=["returned_on", "returned_reason"])

@@ -28,8 +28,8 @@ from backoffice.access.powers import Power
 from billing.invoices.models import Charge, ChargeShare, CreditNote, Invoice, WriteOff
 from billing.invoices.queries import (
     drafts_waiting,
-    invoices_shown,
     open_invoices,
+    owed_invoices,
     proposals_by_day,
     shares_to_invoice,
     uncharged_days,
@@ -136,7 +136,7 @@ def money_overview(on: date) -> Overview:
     by_day = proposals_by_day(uncharged_days(on))
     proposals = [proposal for proposals in by_day.values() for proposal in proposals]
     drafts = drafts_waiting()
-    owed = list(invoices_shown(on).filter(state=Invoice.State.ISSUED, open__gt=0).values_list("open", "shown"))
+    owed = list(owed_invoices(on).values_list("open", "shown"))
     late = [part for part, shown in owed if shown == "overdue"]
     monday = on - timedelta(days=on.weekday())
     week = Payment.objects.filter(received_on__gte=monday, received_on__lte=on).aggregate(

@@ -8,6 +8,7 @@ from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date
 from backoffice.refusal import Refused
+from billing.journal.actions import look_again_from
 from billing.prices.models import PriceList, Rate
 
 Rows = Sequence[models.Model]
@@ -20,6 +21,7 @@ def record_rate(*, rate: Rate, at: datetime, by: User, rows: Rows = ()) -> None:
     _refuse_odd_rows(rate, rows)
     rate.save()
     _write_rows(rate, rows)
+    look_again_from(rate.since)
     audit.record(f"{rate._meta.verbose_name} recorded", rate, at=at, by=by, changes={"since": rate.since})
 
 
@@ -33,6 +35,7 @@ def change_rate(*, rate: Rate, at: datetime, by: User, rows: Rows = ()) -> None:
     _refuse_odd_rows(rate, rows)
     rate.save()
     _write_rows(rate, rows)
+    look_again_from(rate.since)
     audit.record(f"{rate._meta.verbose_name} changed", rate, at=at, by=by, changes={"since": rate.since})
 
 

@@ -4,7 +4,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from billing.invoices.models import Invoice
-from billing.invoices.queries import invoices_shown
+from billing.invoices.queries import invoices_shown, owed_invoices
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
 
 
@@ -40,7 +40,7 @@ def due_for_a_reminder(on: date) -> list[tuple[Invoice, ReminderStage]]:
     if not stages:
         return []
     had = set(Reminder.objects.values_list("invoice", "stage__days"))
-    late = invoices_shown(on).filter(shown__in=["overdue"]).exclude(payer__in=paused_payers()).order_by("due_on", "pk")
+    late = owed_invoices(on).filter(shown="overdue").exclude(payer__in=paused_payers())
     found = []
     for invoice in late:
         days_late = (on - invoice.due_on).days

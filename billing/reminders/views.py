@@ -11,7 +11,7 @@ from backoffice.links.actions import revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.ui.forms import render_form, showing_refusal
 from billing.invoices.models import InvoiceRun
-from billing.invoices.queries import get_invoice_or_404, invoices_shown
+from billing.invoices.queries import get_invoice_or_404, open_invoices
 from billing.payments.queries import get_payer_or_404
 from billing.reminders.actions import (
     add_starter_stages,
@@ -106,7 +106,7 @@ def money_question(request: StaffRequest, pk: int) -> HttpResponse:
             )
             messages.success(request, "The answer is on its way.")
             return redirect("billing:reminders")
-    owed = invoices_shown(timezone.localdate()).filter(payer=question.person, open__gt=0)
+    owed = open_invoices(question.person, timezone.localdate())
     return render_form(
         request,
         form,

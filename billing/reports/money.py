@@ -10,7 +10,7 @@ from django.db.models import F, QuerySet
 from django.urls import reverse
 
 from billing.invoices.models import Charge, CreditNote, Invoice
-from billing.invoices.queries import invoices_shown
+from billing.invoices.queries import owed_invoices
 from billing.journal.queries import first_of_next
 from billing.packages.sold import PackageSold, PlanMonth
 from billing.payments.models import Payment, Refund
@@ -99,7 +99,7 @@ def _by_month(amounts: Iterable[tuple[date, Decimal]]) -> dict[date, Decimal]:
 def unpaid(on: date) -> Report:
     """What each payer owes, by how long it is late; one query."""
     owed: dict[tuple[str, int], list[Decimal]] = defaultdict(lambda: [NOTHING] * len(BUCKETS))
-    found = invoices_shown(on).filter(state=Invoice.State.ISSUED, open__gt=0)
+    found = owed_invoices(on)
     for name, payer, due_on, open_part in found.values_list("payer__name", "payer", "due_on", "open"):
         owed[name, payer][_bucket((on - due_on).days)] += open_part
     rows = tuple(

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from backoffice.ui.words import day as say_day
 from billing.invoices.models import Invoice
-from billing.invoices.queries import invoices_shown
+from billing.invoices.queries import owed_invoices
 from billing.money.rounding import round_money
 from billing.money.worked_hour import Hours, per_hour
 from billing.reports.money import money_in
@@ -80,7 +80,7 @@ def _facts(monday: date, on: date) -> tuple[tuple[str, Decimal | int, Kind], ...
     span = (monday, monday + WEEK - timedelta(days=1))
     issued = Invoice.objects.exclude(state=Invoice.State.DRAFT).filter(issued_on__range=span, brought_as="")
     paid = money_in(*span)
-    owed = invoices_shown(on).filter(state=Invoice.State.ISSUED, open__gt=0).values_list("open", flat=True)
+    owed = owed_invoices(on).values_list("open", flat=True)
     ahead = Visit.objects.filter(day__range=(monday + WEEK, monday + 2 * WEEK - timedelta(days=1)), status__in=OPEN)
     nothing = Decimal(0)
     return (

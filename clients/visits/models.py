@@ -66,7 +66,10 @@ class Visit(models.Model):
 
     class Meta:
         ordering = ["day", "part", "starts", "pk"]
-        indexes = [models.Index(fields=["day", "practitioner"], name="visit_day")]
+        indexes = [
+            models.Index(fields=["day", "practitioner"], name="visit_day"),
+            models.Index(fields=["completed_at"], name="visit_completed"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(status__in=["pencilled", "cancelled"]) | Q(starts__isnull=False),

@@ -12,6 +12,7 @@ from backoffice.letters.actions import deliver_waiting, forget_letters
 from backoffice.team.sessions import forget_ended
 from backoffice.upkeep.keeping_safe import back_up, drill, is_drill_due
 from backoffice.upkeep.models import BackupNote
+from billing.invoices.looking_through import look_through
 from billing.quotes.actions import lapse_quotes
 from billing.reminders.actions import draft_reminders, mail_by_rule
 from clients.miles.actions import log_driven_days
@@ -43,6 +44,7 @@ class Command(BaseCommand):
         letters = draft_reminders(on=local_date(now), at=now)
         mailed = mail_by_rule(letters, at=now)
         late = deliver_waiting()
+        look_through(at=now)
         forget_letters(now)
         self.stdout.write(f"{lapsed} quote{'' if lapsed == 1 else 's'} lapsed.")
         self.stdout.write(f"{renewals} form{'' if renewals == 1 else 's'} made for what ends soon.")
