@@ -6,6 +6,8 @@ from django.utils import timezone
 from backoffice import british
 from backoffice.business.queries import the_business
 
+WITHOUT_PROFILE = "/health/"  # it must answer when the database does not
+
 
 class BusinessTimeMiddleware:
     """One read of the profile a request (`request.business`), and its time zone and words for the whole of it."""
@@ -14,6 +16,8 @@ class BusinessTimeMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path == WITHOUT_PROFILE:
+            return self.get_response(request)
         business = the_business()
         request.business = business  # type: ignore[attr-defined]
         british.use(business.words)

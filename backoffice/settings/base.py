@@ -141,12 +141,32 @@ STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
     "backoffice.ui.finders.CarriedFilesFinder",
 ]
+
+
+def in_folder(folder: Path) -> dict[str, object]:
+    """Private files in a folder that no web server shows."""
+    options = {"location": folder, "base_url": None, "file_permissions_mode": 0o600}
+    return {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": options}
+
+
+def in_bucket(bucket: str) -> dict[str, object]:
+    """Private files in a bucket of an S3-compatible store, whose own rules keep strangers out."""
+    options = {
+        "bucket_name": bucket,
+        "endpoint_url": os.environ.get("S3_ENDPOINT"),
+        "region_name": os.environ.get("S3_REGION"),
+        "access_key": os.environ.get("S3_KEY"),
+        "secret_key": os.environ.get("S3_SECRET"),
+        "signature_version": "s3v4",
+        "file_overwrite": False,  # what stands there stays
+    }
+    return {"BACKEND": "storages.backends.s3.S3Storage", "OPTIONS": options}
+
+
 PRIVATE_ROOT = Path(os.environ.get("PRIVATE_ROOT", VAR_DIR / "private"))
+S3_BUCKET = os.environ.get("S3_BUCKET", "")
 STORAGES: dict[str, dict[str, object]] = {
-    "default": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600},
-    },
+    "default": in_bucket(S3_BUCKET) if S3_BUCKET else in_folder(PRIVATE_ROOT),
     "staticfiles": {"BACKEND": "backoffice.ui.static_storage.CompressedHashedFiles"},
 }
 BACKUP_DIR = os.environ.get("BACKUP_DIR", "")  # set: nightly makes a backup there and tries one a week

@@ -8,7 +8,7 @@ DATABASES = {"default": database(f"sqlite:///{VAR_DIR / 'demo.sqlite3'}")}
 DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"  # type: ignore[index]
 STATIC_ROOT = VAR_DIR / "static"
 PRIVATE_ROOT = VAR_DIR / "private"
-STORAGES["default"]["OPTIONS"] = {"location": PRIVATE_ROOT, "base_url": None, "file_permissions_mode": 0o600}
+STORAGES["default"] = in_folder(PRIVATE_ROOT)
 ERASURES_FILE = VAR_DIR / "erasures.jsonl"
 EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
 EMAIL_FILE_PATH = VAR_DIR / "mail"

@@ -46,7 +46,8 @@ def drill(*, at: datetime, path: Path | None = None) -> BackupNote:
     if not found:
         raise Refused("There is no backup to try.")
     with tempfile.TemporaryDirectory(prefix="drill-") as place:
-        there = {**os.environ, "DATABASE_URL": f"sqlite:///{place}/drill.sqlite3", "PRIVATE_ROOT": f"{place}/private"}
+        mine = {"DATABASE_URL": f"sqlite:///{place}/drill.sqlite3", "PRIVATE_ROOT": f"{place}/private", "S3_BUCKET": ""}
+        there = {**os.environ, **mine}
         there["BACKUP_PASSPHRASE"] = settings.BACKUP_PASSPHRASE
         for step in STEPS:
             told = [*step, str(found[0].resolve())] if step == ("restore",) else list(step)

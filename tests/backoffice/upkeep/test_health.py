@@ -28,5 +28,10 @@ def test_a_database_or_files_that_do_not_answer_are_named(client, monkeypatch):
     assert (answer.status_code, answer.content.decode()) == (503, "no database, no files")
 
 
+def test_it_answers_when_nothing_can_be_read(client, business, django_assert_num_queries):
+    with django_assert_num_queries(1):  # its own question to the database
+        client.get(reverse("backoffice:health"))
+
+
 def _no_space(*args, **kwargs):
     raise OSError
