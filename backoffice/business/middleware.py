@@ -4,6 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from backoffice import british
+from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 
 WITHOUT_PROFILE = "/health/"  # it must answer when the database does not
@@ -16,9 +17,7 @@ class BusinessTimeMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if request.path == WITHOUT_PROFILE:
-            return self.get_response(request)
-        business = the_business()
+        business = Business() if request.path == WITHOUT_PROFILE else the_business()
         request.business = business  # type: ignore[attr-defined]
         british.use(business.words)
         with timezone.override(business.zone):

@@ -70,6 +70,7 @@ class Document(models.Model):
 
     class Meta:
         ordering = ["-made_at", "-pk"]
+        indexes = [models.Index(fields=["-made_at", "-id"], name="document_newest_first")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(erased_at__isnull=True, erased_rule="")

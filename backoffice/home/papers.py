@@ -62,14 +62,15 @@ def papers_for(user: User, on: date) -> QuerySet[Document]:
         person_name=_name("person"),
         horse_name=_name("horse"),
         barn_name=_name("barn"),
-        form_state=Coalesce(Subquery(forms.values("shown_state")[:1]), Value("")),
+        form_state=Coalesce(Subquery(forms.order_by().values("shown_state")[:1]), Value("")),
     )
 
 
 def _name(of: str) -> Coalesce:
     ways = [(source.model, source.link, getattr(source, of)) for source in SOURCES if getattr(source, of)]
     mine: list[Any] = [
-        Subquery(model._default_manager.filter(**{link: OuterRef("pk")}).values(way)[:1]) for model, link, way in ways
+        Subquery(model._default_manager.order_by().filter(**{link: OuterRef("pk")}).values(way)[:1])
+        for model, link, way in ways
     ]
     return Coalesce(*mine, Value(""))
 

@@ -6,8 +6,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from backoffice.access.models import User
-from billing.invoices.models import Invoice
-from billing.invoices.queries import invoices_shown
+from billing.invoices.queries import owed_invoices
 from billing.quotes.models import Quote
 from clients.animals.models import Animal
 from clients.paperwork.permission import Permission
@@ -79,7 +78,7 @@ def rule_books_unread(on: date, days: int) -> QuerySet[Animal]:
 
 def overdue_invoices(on: date) -> QuerySet[Any]:
     """Issued, not fully paid, and past their day; the oldest first."""
-    return invoices_shown(on).filter(state=Invoice.State.ISSUED, shown="overdue").order_by("due_on", "number")
+    return owed_invoices().filter(due_on__lt=on)
 
 
 def quotes_waiting(on: date) -> list[Quote]:

@@ -34,6 +34,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.sessions",
     "django.contrib.staticfiles",
+    "django.forms",
     "axes",
     "crispy_bootstrap5",
     "crispy_forms",
@@ -190,6 +191,7 @@ EMAIL_TIMEOUT = 20  # seconds
 MAIL_GOES = bool(EMAIL_HOST)  # without a mail server letters wait, to be read and sent by hand
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "back-office@localhost")
 
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"  # templates/django/forms holds what is ours
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"
 DJANGO_TABLES2_TEMPLATE = "ui/table.html"

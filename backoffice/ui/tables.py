@@ -4,7 +4,9 @@ from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 import django_tables2 as tables
+from django.db.models import QuerySet
 from django.utils.html import format_html
+from django_tables2.data import TableQuerysetData
 
 from backoffice.british import spoken
 from backoffice.ui import words
@@ -20,8 +22,18 @@ class Cell(NamedTuple):
     is_blank: bool
 
 
+class Rows(TableQuerysetData):  # type: ignore[misc]
+    """A page reads what it shows: the keys of its rows by their order, and sums and joins for those alone."""
+
+    def __getitem__(self, key: Any) -> Any:
+        return self.data.filter(pk__in=self.data.values("pk")[key]) if isinstance(key, slice) else self.data[key]
+
+
 class Table(tables.Table):  # type: ignore[misc]
     """Rows with hairlines; on a phone each row becomes a block with the column names as labels."""
+
+    def __init__(self, data: Any = (), **options: Any) -> None:
+        super().__init__(Rows(data) if isinstance(data, QuerySet) else data, **options)
 
     class Meta:
         template_name = "ui/table.html"

@@ -36,7 +36,7 @@ def ledger_for(lines: Iterable[BankLine], currency: str) -> Ledger:
     days = [line.day for line in lines]
     if not days:
         return Ledger(())
-    owed = owed_invoices(max(days))
+    owed = owed_invoices()
     invoices = [
         OpenInvoice(each.pk, each.name, each.payer_id, each.payer.name, round_money(each.open, currency), each.due_on)
         for each in owed

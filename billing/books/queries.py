@@ -63,7 +63,7 @@ def month_end(first: date, business: Business) -> MonthEnd:
         Charge.objects.filter(state=Charge.State.WAIVED, work_day__range=(first, last)).select_related("animal")
     )
     drafts = Invoice.objects.filter(state=Invoice.State.DRAFT).aggregate(n=Count("pk"), total=Sum("total"))
-    owed = owed_invoices(last).filter(issued_on__lte=last)
+    owed = owed_invoices().filter(issued_on__lte=last)
     open_parts = list(owed.values_list("open", flat=True))
     return MonthEnd(
         first=first,

@@ -19,7 +19,7 @@ ON_PAPER = (Invoice.State.ISSUED, Invoice.State.CREDITED)
 @audit.action
 def look_through(*, at: datetime) -> LookedThrough:
     """Note the invoices with nothing open, the shares on issued paper, and the last day before which no work waits."""
-    settled = invoices_shown(local_date(at)).filter(is_settled=False, state=Invoice.State.ISSUED, open__lte=0)
+    settled = invoices_shown(local_date(at)).filter(is_settled=False, state=Invoice.State.ISSUED, open=0)
     Invoice.objects.filter(pk__in=settled.order_by().values("pk")).update(is_settled=True)
     on_paper = ChargeShare.objects.filter(is_on_paper=False, line__invoice__state__in=ON_PAPER)
     ChargeShare.objects.filter(pk__in=on_paper.order_by().values("pk")).update(is_on_paper=True)

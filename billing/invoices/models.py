@@ -75,6 +75,7 @@ class Charge(models.Model):
 
     class Meta:
         ordering = ["work_day", "pk"]
+        indexes = [models.Index(fields=["work_day"], name="charge_day")]
         constraints = [
             models.UniqueConstraint(
                 fields=["session"],
@@ -196,6 +197,7 @@ class Invoice(models.Model):
         indexes = [
             models.Index(fields=["-issued_at", "-id"], name="invoice_newest_first"),
             models.Index(fields=["payer"], name="invoice_unsettled", condition=Q(is_settled=False)),
+            models.Index(fields=["issued_on"], name="invoice_day"),
         ]
         constraints = [
             models.CheckConstraint(

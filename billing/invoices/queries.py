@@ -64,8 +64,9 @@ def uncharged_sessions(visits: QuerySet[Visit] | None = None) -> QuerySet[Sessio
     charged = Charge.objects.standing().filter(session=OuterRef("pk"))
     used = Use.objects.filter(session=OuterRef("pk"), undone_at__isnull=True)
     done = _not_looked_through() if visits is None else visits
-    completed = done.filter(status=Visit.Status.COMPLETED).order_by().values("pk")
-    return Session.objects.filter(~Exists(charged), ~Exists(used), visit__in=completed)
+    # "not undone" rather than "done": ten years are done, and an index by state would read them all
+    undone = [status for status in Visit.Status if status != Visit.Status.COMPLETED]
+    return Session.objects.filter(~Exists(charged), ~Exists(used), ~Q(visit__status__in=undone), visit__in=done)
 
 
 def uncharged_visits(visits: QuerySet[Visit] | None = None) -> list[tuple[date, int, str]]:
@@ -82,8 +83,12 @@ def uncharged_visits(visits: QuerySet[Visit] | None = None) -> list[tuple[date, 
 
 def _not_looked_through() -> QuerySet[Visit]:
     """Visits that may have something to charge: of days that `look_through` has not gone through, or done since."""
-    mark = LookedThrough.objects.first()
-    return Visit.objects.filter(Q(day__gt=mark.day) | Q(completed_at__gt=mark.at)) if mark else Visit.objects.all()
+    mark, visits = LookedThrough.objects.first(), Visit.objects.order_by()
+    if mark is None:
+        return visits
+    # a union, so that each half finds its own index
+    halves = visits.filter(day__gt=mark.day).values("pk"), visits.filter(completed_at__gt=mark.at).values("pk")
+    return visits.filter(pk__in=halves[0].union(halves[1]))
 
 
 def _fee_is_open() -> Q:
@@ -267,8 +272,23 @@ def lines_of(invoice: Invoice) -> list[InvoiceLine]:
 
 
 def invoices_shown(on: date) -> QuerySet[Any]:
-    """Invoices with what is `paid`, `credited`, `written_off`, `open` once issued, and `shown`: draft, due, part-paid,
-    paid, overdue, credited, written off."""
+    """Invoices with their sums and how each is `shown`: draft, due, part-paid, paid, overdue, credited, written off."""
+    return _as_shown(_with_sums(), on)
+
+
+def owed_invoices() -> QuerySet[Any]:
+    """Issued and not fully paid, with their sums, the one due first at the top."""
+    issued = _with_sums().filter(state=Invoice.State.ISSUED, is_settled=False)
+    return issued.filter(open__gt=0).order_by("due_on", "number")
+
+
+def open_invoices(payer: Person, on: date) -> QuerySet[Any]:
+    """What a payer owes, as it is shown."""
+    return _as_shown(owed_invoices().filter(payer=payer), on)
+
+
+def _with_sums() -> QuerySet[Any]:
+    """Invoices with what is `paid`, `credited`, `written_off`, and `open` once issued."""
     # a subquery for each shown row: a join and a group would read all of ten years for a page of 25.
     # SQLite sums decimals as floats, so a sum is rounded before it is compared
     itself = Invoice.objects.filter(pk=OuterRef("pk")).order_by().values("pk")
@@ -279,27 +299,30 @@ def invoices_shown(on: date) -> QuerySet[Any]:
     credited = Coalesce(Subquery(notes.annotate(sum=Sum("total")).values("sum"), output_field=MONEY), Value(Decimal(0)))
     given_up = WriteOff.objects.filter(invoice=OuterRef("pk"), undone_on=None).values("amount")
     written_off = Coalesce(Subquery(given_up, output_field=MONEY), Value(Decimal(0)), output_field=MONEY)
-    shown: QuerySet[Any] = (
-        invoices.annotate(paid=paid, credited=Round(credited, 3, output_field=MONEY), written_off=written_off)
-        .annotate(
-            open=Case(
-                When(
-                    state=Invoice.State.ISSUED,
-                    then=Round(F("total") - F("paid") - F("credited") - F("written_off"), 3, output_field=MONEY),
-                ),
-                output_field=MONEY,
-            )
+    summed: QuerySet[Any] = invoices.annotate(
+        paid=paid, credited=Round(credited, 3, output_field=MONEY), written_off=written_off
+    ).annotate(
+        open=Case(
+            When(
+                state=Invoice.State.ISSUED,
+                then=Round(F("total") - F("paid") - F("credited") - F("written_off"), 3, output_field=MONEY),
+            ),
+            output_field=MONEY,
         )
-        .annotate(
-            shown=Case(
-                When(state=Invoice.State.DRAFT, then=Value("draft")),
-                When(state=Invoice.State.CREDITED, then=Value("credited")),
-                When(open__lte=0, written_off__gt=0, then=Value("written off")),
-                When(open__lte=0, then=Value("paid")),
-                When(due_on__lt=on, then=Value("overdue")),
-                When(paid__gt=0, then=Value("part-paid")),
-                default=Value("due"),
-            )
+    )
+    return summed
+
+
+def _as_shown(invoices: QuerySet[Any], on: date) -> QuerySet[Any]:
+    shown: QuerySet[Any] = invoices.annotate(
+        shown=Case(
+            When(state=Invoice.State.DRAFT, then=Value("draft")),
+            When(state=Invoice.State.CREDITED, then=Value("credited")),
+            When(open__lte=0, written_off__gt=0, then=Value("written off")),
+            When(open__lte=0, then=Value("paid")),
+            When(due_on__lt=on, then=Value("overdue")),
+            When(paid__gt=0, then=Value("part-paid")),
+            default=Value("due"),
         )
     )
     return shown
@@ -308,16 +331,6 @@ def invoices_shown(on: date) -> QuerySet[Any]:
 def shown_state(invoice: Invoice, on: date) -> str:
     """The state in words: draft, due, part-paid, paid, overdue, credited."""
     return str(invoices_shown(on).values_list("shown", flat=True).get(pk=invoice.pk))
-
-
-def owed_invoices(on: date) -> QuerySet[Any]:
-    """Issued and not fully paid, the one due first at the top."""
-    issued = invoices_shown(on).filter(state=Invoice.State.ISSUED, is_settled=False)
-    return issued.filter(open__gt=0).order_by("due_on", "number")
-
-
-def open_invoices(payer: Person, on: date) -> QuerySet[Any]:
-    return owed_invoices(on).filter(payer=payer)
 
 
 def credited_of(lines: Iterable[InvoiceLine]) -> dict[int, tuple[Decimal, Decimal, Decimal]]:

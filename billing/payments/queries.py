@@ -2,6 +2,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import reduce
+from operator import or_
 from typing import Any
 
 from django.db.models import (
@@ -35,7 +37,7 @@ from billing.invoices.queries import (
     uncharged_days,
 )
 from billing.journal.models import Account, Posting
-from billing.payments.models import Allocation, Payment, Refund, RefundPart
+from billing.payments.models import Allocation, Payment, RefundPart
 from billing.payments.statement import Statement, aged, moves_from
 from clients.barnside.models import HandMoney
 from clients.barnside.queries import hand_money
@@ -70,24 +72,17 @@ def money_from_the_barn() -> QuerySet[HandMoney]:
 
 def payers_shown() -> QuerySet[Any]:
     """Everybody who was ever charged, with what they owe on issued invoices and what credit they have."""
-    issued = Invoice.objects.filter(payer=OuterRef("pk"), state=Invoice.State.ISSUED)
-    taken_back = CreditNote.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
-    settled = Allocation.objects.filter(invoice__payer=OuterRef("pk"), invoice__state=Invoice.State.ISSUED)
-    given_up = WriteOff.objects.filter(invoice__payer=OuterRef("pk"), undone_on=None)
-    paid = Payment.objects.filter(payer=OuterRef("pk"), returned_on=None)
-    charged = ChargeShare.objects.filter(payer=OuterRef("pk"))
-    any_payment, any_invoice = (model.objects.filter(payer=OuterRef("pk")) for model in (Payment, Invoice))
-    used = Allocation.objects.filter(payment__payer=OuterRef("pk"))
-    return (
-        Person.objects.filter(Exists(charged) | Exists(any_payment) | Exists(any_invoice))
-        .annotate(billed=_total(issued, "total", by="payer"), settled=_total(settled, "amount", by="invoice__payer"))
-        .annotate(credited=_total(taken_back, "total", by="invoice__payer"))
-        .annotate(written_off=_total(given_up, "amount", by="invoice__payer"))
-        .annotate(received=_total(paid, "amount", by="payer"), tips=_total(paid, "tip", by="payer"))
-        .annotate(used=_total(used, "amount", by="payment__payer"))
-        .annotate(owes=Round(F("billed") - F("settled") - F("credited") - F("written_off"), 3, output_field=MONEY))
-        .annotate(refunded=_total(Refund.objects.filter(payer=OuterRef("pk")), "amount", by="payer"))
-        .annotate(credit=Round(F("received") - F("tips") - F("used") - F("refunded"), 3, output_field=MONEY))
+    mine = {"payer": OuterRef("pk"), "state": Invoice.State.ISSUED, "is_settled": False}
+    of_mine = {f"invoice__{name}": value for name, value in mine.items()}
+    billed = _total(Invoice.objects.filter(**mine), "total", by="payer")
+    settled = _total(Allocation.objects.filter(**of_mine), "amount", by="invoice__payer")
+    credited = _total(CreditNote.objects.filter(**of_mine), "total", by="invoice__payer")
+    written_off = _total(WriteOff.objects.filter(**of_mine, undone_on=None), "amount", by="invoice__payer")
+    booked = _total(Posting.objects.filter(account=Account.CREDIT, payer=OuterRef("pk")), "amount", by="payer")
+    ever = (Exists(model.objects.filter(payer=OuterRef("pk"))) for model in (ChargeShare, Payment, Invoice))
+    return Person.objects.filter(reduce(or_, ever)).annotate(
+        owes=Round(billed - settled - credited - written_off, 3, output_field=MONEY),
+        credit=Round(-booked, 3, output_field=MONEY),
     )
 
 
@@ -136,8 +131,8 @@ def money_overview(on: date) -> Overview:
     by_day = proposals_by_day(uncharged_days(on))
     proposals = [proposal for proposals in by_day.values() for proposal in proposals]
     drafts = drafts_waiting()
-    owed = list(owed_invoices(on).values_list("open", "shown"))
-    late = [part for part, shown in owed if shown == "overdue"]
+    owed = list(owed_invoices().values_list("open", "due_on"))
+    late = [part for part, due_on in owed if due_on < on]
     monday = on - timedelta(days=on.weekday())
     week = Payment.objects.filter(received_on__gte=monday, received_on__lte=on).aggregate(
         n=Count("pk"), s=Sum("amount")
@@ -162,14 +157,10 @@ def money_overview(on: date) -> Overview:
 
 def credit_on_account(payer: Person | None = None) -> Decimal:
     """Money received that no invoice has taken and that was not given back, of one payer or of all."""
-    payments, allocations, refunds = Payment.objects.all(), Allocation.objects.all(), Refund.objects.all()
+    booked = Posting.objects.filter(account=Account.CREDIT)
     if payer is not None:
-        payments, refunds = payments.filter(payer=payer), refunds.filter(payer=payer)
-        allocations = allocations.filter(payment__payer=payer)
-    standing = payments.filter(returned_on=None).values_list("amount", "tip")
-    received = sum((amount - tip for amount, tip in standing), Decimal(0))
-    used, given_back = (sum(rows.values_list("amount", flat=True), Decimal(0)) for rows in (allocations, refunds))
-    return received - used - given_back
+        booked = booked.filter(payer=payer)
+    return -sum(booked.values_list("amount", flat=True), Decimal(0))
 
 
 def balance_of(account: Account) -> Decimal:

@@ -40,7 +40,7 @@ def due_for_a_reminder(on: date) -> list[tuple[Invoice, ReminderStage]]:
     if not stages:
         return []
     had = set(Reminder.objects.values_list("invoice", "stage__days"))
-    late = owed_invoices(on).filter(shown="overdue").exclude(payer__in=paused_payers())
+    late = owed_invoices().filter(due_on__lt=on).exclude(payer__in=paused_payers())
     found = []
     for invoice in late:
         days_late = (on - invoice.due_on).days

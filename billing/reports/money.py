@@ -99,7 +99,7 @@ def _by_month(amounts: Iterable[tuple[date, Decimal]]) -> dict[date, Decimal]:
 def unpaid(on: date) -> Report:
     """What each payer owes, by how long it is late; one query."""
     owed: dict[tuple[str, int], list[Decimal]] = defaultdict(lambda: [NOTHING] * len(BUCKETS))
-    found = owed_invoices(on)
+    found = owed_invoices()
     for name, payer, due_on, open_part in found.values_list("payer__name", "payer", "due_on", "open"):
         owed[name, payer][_bucket((on - due_on).days)] += open_part
     rows = tuple(

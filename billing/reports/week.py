@@ -80,7 +80,7 @@ def _facts(monday: date, on: date) -> tuple[tuple[str, Decimal | int, Kind], ...
     span = (monday, monday + WEEK - timedelta(days=1))
     issued = Invoice.objects.exclude(state=Invoice.State.DRAFT).filter(issued_on__range=span, brought_as="")
     paid = money_in(*span)
-    owed = owed_invoices(on).values_list("open", flat=True)
+    owed = owed_invoices().values_list("open", flat=True)
     ahead = Visit.objects.filter(day__range=(monday + WEEK, monday + 2 * WEEK - timedelta(days=1)), status__in=OPEN)
     nothing = Decimal(0)
     return (

@@ -36,7 +36,7 @@ class Visit(models.Model):
     barn = models.ForeignKey(Barn, models.PROTECT, related_name="visits")
     plan = models.ForeignKey(Plan, models.PROTECT, null=True, blank=True, related_name="visits")
     service = models.ForeignKey(Service, models.PROTECT, related_name="+")
-    practitioner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="visits")
+    practitioner = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="visits", db_index=False)
     machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="visits")
     day = models.DateField()
     part = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1), MaxValueValidator(2)])
@@ -67,7 +67,9 @@ class Visit(models.Model):
     class Meta:
         ordering = ["day", "part", "starts", "pk"]
         indexes = [
-            models.Index(fields=["day", "practitioner"], name="visit_day"),
+            models.Index(fields=["day"], name="visit_day"),
+            models.Index(fields=["practitioner", "day"], name="visit_round"),
+            models.Index(fields=["status", "day"], name="visit_status"),
             models.Index(fields=["completed_at"], name="visit_completed"),
         ]
         constraints = [

@@ -58,9 +58,25 @@ def grown(sessions: int) -> Any:
     make_key(at=AT)
     people = [UserFactory(username=f"person-{number}", role="owner_manager") for number in range(5)]
     began = perf_counter()
-    TenYears(sessions, people[0]).generate()
+    TenYears(sessions, people[0], people).generate()
     say(f"Generated: {sessions} sessions", f"{perf_counter() - began:.0f} s")
+    began = perf_counter()
+    the_night()
+    say("What each night does about it", f"{perf_counter() - began:.1f} s")
     return people[0]
+
+
+def the_night() -> None:
+    """What is finished with is noted; PostgreSQL counts its tables by itself, in its own time."""
+    from django.db import connection
+    from django.utils import timezone
+
+    from billing.invoices.looking_through import look_through
+
+    look_through(at=timezone.now())
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("VACUUM ANALYZE")
 
 
 def pages_alone(by: Any) -> None:

@@ -1,7 +1,7 @@
 """A business of ten years, generated row by row: for benchmarks, never for the product."""
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -25,11 +25,11 @@ def in_chunks(rows: Iterable[Any], model: Any) -> None:
 class TenYears:
     """Generated: sessions of 200 horses, five on an invoice, each invoice paid, an audit entry for each."""
 
-    def __init__(self, sessions: int, by: Any) -> None:
+    def __init__(self, sessions: int, by: Any, practitioners: Sequence[Any] = ()) -> None:
         from tests.factories.billing import owned_horse
         from tests.factories.clients import PersonFactory, ServiceFactory
 
-        self.sessions, self.by = sessions, by
+        self.sessions, self.by, self.practitioners = sessions, by, practitioners or [by]
         self.service = ServiceFactory()
         self.horses = [owned_horse(PersonFactory(name=f"Owner {number}")) for number in range(200)]
         self.payers = [horse.ownerships.get().person for horse in self.horses]
@@ -49,6 +49,9 @@ class TenYears:
 
     def day(self, number: int) -> date:
         return date(2016, 1, 4) + timedelta(days=number * 3650 // self.sessions)
+
+    def evening(self, number: int) -> datetime:
+        return datetime.combine(self.day(number), AT.time(), UTC)
 
     def generate(self) -> None:
         from django.db import transaction
@@ -83,8 +86,9 @@ class TenYears:
         in_chunks(
             (
                 Visit(
-                    pk=first + n, animal=horse(n), barn=horse(n).barn, service=self.service, practitioner=self.by,
-                    day=self.day(n), starts=time(9), minutes=60, status="completed", completed_at=AT,
+                    pk=first + n, animal=horse(n), barn=horse(n).barn, service=self.service,
+                    practitioner=self.practitioners[n % len(self.practitioners)], day=self.day(n), starts=time(9),
+                    minutes=60, status="completed", completed_at=self.evening(n),
                     booking_decision_id=decision + n, start_decision_id=decision + n,
                 )
                 for n in range(self.sessions)
@@ -138,8 +142,9 @@ class TenYears:
         in_chunks(
             (
                 Invoice(
-                    pk=first + n, state="issued", number=start + n, payer=self.payers[n % len(self.payers)], made_at=AT,
-                    issued_on=self.day(PER_INVOICE * n), issued_at=AT, issued_by=self.by, due_on=DAY,
+                    pk=first + n, state="issued", number=start + n, payer=self.payers[n % len(self.payers)],
+                    made_at=self.evening(PER_INVOICE * n), issued_on=self.day(PER_INVOICE * n),
+                    issued_at=self.evening(PER_INVOICE * n), issued_by=self.by, due_on=DAY,
                     currency="USD", net=total, total=total, frozen={"payer": {"name": "x"}, "tax_groups": []},
                     document_id=paper,
                 )
@@ -177,7 +182,7 @@ class TenYears:
                 file=f"documents/generated/{number // 1000}/{number}.pdf",
                 size=len(content),
                 sha256=hashlib.sha256(content).hexdigest(),
-                made_at=AT,
+                made_at=self.evening(PER_INVOICE * number),
             )
 
     def _books(self) -> None:

@@ -241,11 +241,11 @@ class TestOwnerPage:
     ):
         issued_invoice(payer, owner_manager)
         client.get(page)
-        with django_assert_num_queries(14):
+        with django_assert_num_queries(12):
             client.get(page)
         for _ in range(4):
             issued_invoice(payer, owner_manager)
-        with django_assert_num_queries(14):
+        with django_assert_num_queries(12):
             client.get(page)
         assert invoices_shown(DAY).filter(payer=payer).count() == 5
 
