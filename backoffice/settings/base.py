@@ -216,7 +216,7 @@ X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = True
-SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_COOKIE_AGE = 30 * 24 * 3600  # at most; `backoffice.team.sessions` ends it sooner
 CSRF_FAILURE_VIEW = "backoffice.ui.views.csrf_failure"
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 

@@ -28,4 +28,5 @@ PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 MAIL_GOES = True
 AXES_ENABLED = False
+CRISPY_FAIL_SILENTLY = False  # a layout that names no field is a mistake
 WORK_AT_ONCE = True

@@ -3,14 +3,14 @@
 from collections.abc import Callable
 
 from django.contrib import messages
-from django.contrib.auth import SESSION_KEY
+from django.contrib.auth import SESSION_KEY, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
 from backoffice.team.entering import TWO_STEPS
-from backoffice.team.sessions import note_seen
+from backoffice.team.sessions import is_over, note_seen
 
 SET_IT_UP = "This business asks for a second step when signing in. Set one up here, then go on."
 
@@ -21,7 +21,11 @@ class TeamMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if SESSION_KEY in request.session:
-            note_seen(request, timezone.now())
+            now = timezone.now()
+            if is_over(request, now):
+                logout(request)
+                return self.get_response(request)
+            note_seen(request, now)
             if self._needs_second_step(request):
                 messages.error(request, SET_IT_UP)
                 return redirect("backoffice:own-account")

@@ -19,7 +19,9 @@ from backoffice.team.models import SignedIn
 
 logger = logging.getLogger(__name__)
 NOTED_EVERY = timedelta(minutes=10)
-SEEN = "seen"
+SEEN, BEGAN = "seen", "began"
+QUIET = timedelta(days=7)  # a phone that a barn swallowed does not stay signed in
+AT_MOST = timedelta(days=30)  # NIST SP 800-63B-4, reauthentication at AAL1; value from memory
 SYSTEMS = (
     ("iPhone", r"iPhone"),
     ("iPad", r"iPad"),
@@ -49,7 +51,7 @@ def note_sign_in(sender: Any, request: HttpRequest, user: User, **kwargs: Any) -
         request.session.save()
     now = timezone.now()
     logger.info("signed in: account %s from %s", user.pk, request.META.get("REMOTE_ADDR", ""))
-    request.session[SEEN] = now.timestamp()
+    request.session[SEEN] = request.session[BEGAN] = now.timestamp()
     SignedIn.objects.update_or_create(
         session_key=request.session.session_key,
         defaults={
@@ -74,6 +76,13 @@ def log_wrong_sign_in(
 @receiver(user_logged_out)
 def note_sign_out(sender: Any, request: HttpRequest, user: User | None, **kwargs: Any) -> None:
     SignedIn.objects.filter(session_key=request.session.session_key).delete()
+
+
+def is_over(request: HttpRequest, at: datetime) -> bool:
+    """Nobody was seen for a week, or the sign-in is a month old."""
+    now = at.timestamp()
+    quiet, age = (now - request.session.get(since, now) for since in (SEEN, BEGAN))
+    return quiet > QUIET.total_seconds() or age > AT_MOST.total_seconds()
 
 
 def note_seen(request: HttpRequest, at: datetime) -> None:

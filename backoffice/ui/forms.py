@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from copy import copy
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
@@ -32,6 +33,23 @@ class ErrorLine:
         return f"{self.label} {self.sentence}" if self.label.endswith("?") else f"{self.label}: {self.sentence}"
 
 
+class Helper(FormHelper):  # type: ignore[misc]
+    """Lays out what the form has: one that left a field out leaves its place out too."""
+
+    def render_layout(self, form: forms.BaseForm, context: Any, **options: Any) -> str:
+        self.layout = _with_fields_of(form, self.layout)
+        return str(super().render_layout(form, context, **options))
+
+
+def _with_fields_of(form: forms.BaseForm, part: Any) -> Any:
+    if not hasattr(part, "fields"):
+        return part
+    kept = copy(part)
+    named = (each for each in part.fields if not isinstance(each, str) or each in form.fields)
+    kept.fields = [_with_fields_of(form, each) for each in named]
+    return kept
+
+
 class Prepared(forms.BaseForm):
     """Shared by `Form` and `ModelForm`. `far_days` names date fields that may lie before 1980, such as a birthday."""
 
@@ -45,7 +63,7 @@ class Prepared(forms.BaseForm):
         if isinstance(self, forms.BaseModelForm):
             take_limits_of_model(self)
         prepare_fields(self, far_days=self.far_days)
-        self.helper = FormHelper(self)
+        self.helper = Helper(self)
         self.helper.form_tag = False
         self.helper.disable_csrf = True
         self.helper.render_hidden_fields = True

@@ -1,5 +1,9 @@
 import pytest
+from crispy_forms.layout import Div, Layout
+from crispy_forms.utils import render_crispy_form
+from django import forms
 
+from backoffice.ui.forms import Form
 from tests.backoffice.ui.test_fields import GOOD
 
 pytestmark = pytest.mark.urls("tests.backoffice.ui.pages")
@@ -44,3 +48,24 @@ def test_a_refusal_is_shown_above_the_form_with_what_was_typed(as_owner_manager)
     assert answer.status_code == 422
     assert "That time is taken." in html
     assert "as typed" in html
+
+
+class Arrival(Form):
+    layout = Layout(Div("seen", "time"), "note")
+    seen = forms.CharField()
+    note = forms.CharField()
+    time = forms.CharField()
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        del self.fields["time"]
+
+
+def test_a_form_that_left_a_field_out_leaves_its_place_out_and_logs_nothing(caplog):
+    for _ in range(2):
+        page = render_crispy_form(Arrival())
+        assert 'name="seen"' in page
+        assert 'name="note"' in page
+        assert 'name="time"' not in page
+    assert not caplog.records
+    assert Arrival.layout.fields[0].fields == ["seen", "time"]
