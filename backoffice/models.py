@@ -5,6 +5,7 @@ from backoffice.audit.models import Entry, Head
 from backoffice.business.models import Business
 from backoffice.documents.models import Document, SealKey
 from backoffice.keeping.models import Erasure, KeepRule
+from backoffice.later.models import Job
 from backoffice.letters.models import Letter
 from backoffice.links.models import PrivateLink, WrongTry
 from backoffice.lists.models import BroughtList
@@ -20,6 +21,7 @@ __all__ = [
     "Entry",
     "Erasure",
     "Head",
+    "Job",
     "KeepRule",
     "Letter",
     "Passkey",

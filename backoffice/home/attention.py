@@ -32,6 +32,7 @@ WATCHES: Mapping[str, Watch] = {
     "to-tell": Watch(Power.CHANGE_CARE, care.to_tell),
     "lapsing": Watch(Power.CHANGE_CARE, care.lapsing),
     "letters": Watch(Power.CHANGE_MONEY, desk.letters),
+    "jobs": Watch(Power.CHANGE_SETTINGS, desk.jobs),
     "backups": Watch(Power.CHANGE_SETTINGS, desk.backups),
     "own-papers": Watch(Power.CHANGE_SETTINGS, care.own_papers),
     "rule-books": Watch(Power.CHANGE_CARE, care.rule_books),

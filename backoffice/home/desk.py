@@ -3,21 +3,37 @@
 from datetime import date, timedelta
 
 from django.conf import settings
+from django.db.models import Q
 from django.urls import reverse
+from django.utils import timezone
 
 from backoffice.business.queries import local_date
 from backoffice.home.blocks import Block, Row
+from backoffice.later.models import Job
 from backoffice.letters.models import Letter
 from backoffice.letters.queries import waiting_letters
 from backoffice.upkeep.models import BackupNote
 
 LATE = timedelta(days=2)
+SOON = timedelta(minutes=10)
+NO_WORKER = "No worker takes it up: is `manage.py work` running?"
 
 
 def backups(on: date) -> Block:
     """By setting there is one a night: one that failed, or is missing, and a trial that found something."""
     rows = _rows(on) if settings.BACKUP_DIR else ()
     return Block("backups", "Backups", tuple(rows), is_pressing=True, all_href=reverse("backoffice:backups"))
+
+
+def jobs(on: date) -> Block:
+    """Long work that a worker failed at, or that no worker takes up."""
+    found = Job.objects.all() if settings.WORKER else Job.objects.none()
+    late = found.filter(~Q(trouble="") | Q(taken_at=None, made_at__lt=timezone.now() - SOON))
+    rows = tuple(
+        Row(str(job).capitalize(), reverse("backoffice:backups"), job.trouble or NO_WORKER, word="Waits", tone="hold")
+        for job in late
+    )
+    return Block("jobs", "Long work", rows, is_pressing=True)
 
 
 def letters(on: date) -> Block:

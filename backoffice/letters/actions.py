@@ -3,7 +3,6 @@
 import json
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from functools import partial
 from smtplib import SMTPAuthenticationError, SMTPRecipientsRefused
 from typing import Any
 
@@ -20,7 +19,7 @@ from backoffice.business.queries import the_business
 from backoffice.documents.keys import open_sealed, seal
 from backoffice.documents.models import Document
 from backoffice.documents.queries import bytes_of
-from backoffice.later import later
+from backoffice.later.actions import later
 from backoffice.letters.models import Letter
 from backoffice.links.actions import without_tokens
 from backoffice.refusal import Refused
@@ -63,7 +62,7 @@ def send_letter(
     )
     letter.papers.set(papers)
     if settings.MAIL_GOES:
-        later(partial(deliver, letter.pk))
+        later(deliver, letter.pk)
     return letter
 
 
@@ -123,7 +122,7 @@ def send_again(*, letter: Letter, at: datetime, by: User) -> Letter:
     letter.state, letter.state_at, letter.trouble = Letter.State.WAITING, at, ""
     letter.save(update_fields=["state", "state_at", "trouble"])
     audit.record("letter sent again", letter, at=at, by=by)
-    later(partial(deliver, letter.pk))
+    later(deliver, letter.pk)
     return letter
 
 

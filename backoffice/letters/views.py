@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
-from backoffice.later import later
+from backoffice.later.actions import later
 from backoffice.letters.actions import as_it_goes, deliver_waiting, end_waiting, send_again
 from backoffice.letters.models import Letter
 from backoffice.letters.queries import get_letter_or_404, letters_for, waiting_letters

@@ -175,7 +175,8 @@ BACKUP_KEEP = int(os.environ.get("BACKUP_KEEP", "14"))
 BACKUP_PASSPHRASE = os.environ.get("BACKUP_PASSPHRASE", "")
 ERASURES_FILE = VAR_DIR / "erasures.jsonl"  # outlives a restored database
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
-WORK_AT_ONCE = False  # long work goes on beside the request, see backoffice/later.py
+WORK_AT_ONCE = False  # long work goes on beside the request, see backoffice/later
+WORKER = os.environ.get("WORKER", "") == "1"  # or in `manage.py work`, a process of its own
 UPLOAD_MOST_BYTES = 20 * 1024 * 1024  # a scan or photo, each file
 UPLOAD_MOST_PAGES = 40
 UPLOAD_MOST_PIXELS = 52_000_000  # the largest photo of a common phone has 50 million

@@ -24,6 +24,7 @@ SECRET = {  # of use to nobody but a thief
 LEFT_OUT = frozenset(
     {
         "backoffice.WrongTry",
+        "backoffice.Job",
         "backoffice.CodeApp",
         "backoffice.RecoveryCode",
         "backoffice.Passkey",

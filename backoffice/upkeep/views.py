@@ -3,12 +3,13 @@ from typing import cast
 
 from django.conf import settings
 from django.http import FileResponse, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
+from backoffice.later.models import Job
 from backoffice.upkeep.keeping_safe import note_taken
 from backoffice.upkeep.models import BackupNote
 from backoffice.upkeep.taking_along import write_all
@@ -38,5 +39,14 @@ def backups(request: StaffRequest) -> HttpResponse:
         "is_set": bool(settings.BACKUP_DIR),
         "keeps": settings.BACKUP_KEEP,
         "is_sealed": bool(settings.BACKUP_PASSPHRASE),
+        "failed": Job.objects.exclude(trouble=""),
     }
     return render(request, "backoffice/upkeep/backups.html", context)
+
+
+@require_POST
+@needs(Power.CHANGE_SETTINGS)
+def jobs_forget(request: StaffRequest) -> HttpResponse:
+    """Somebody has looked at the long work that failed."""
+    Job.objects.exclude(trouble="").delete()
+    return redirect("backoffice:backups")

@@ -2,14 +2,13 @@
 
 from collections.abc import Callable
 from datetime import date, datetime
-from functools import partial
 
 from django.utils import timezone
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.documents.render import prepare_renderer
-from backoffice.later import later
+from backoffice.later.actions import later
 from backoffice.refusal import Refused
 from billing.invoices.actions import issue_invoice
 from billing.invoices.models import Invoice, InvoiceRun
@@ -26,7 +25,7 @@ def start_run(*, on: date, at: datetime, by: User) -> InvoiceRun:
         raise Refused("There is no draft to issue.")
     run = InvoiceRun.objects.create(on=on, total=drafts, started_at=at, started_by=by, seen_at=at)
     audit.record("invoice run started", run, at=at, by=by, changes={"drafts": drafts})
-    later(partial(carry_out, run.pk))
+    later(carry_out, run.pk)
     return run
 
 

@@ -1,13 +1,12 @@
 """What an option adds to the driving of the coming weeks, beside what the diary holds: private, found on request."""
 
 from datetime import datetime
-from functools import partial
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.models import Business
 from backoffice.business.queries import local_date, the_business
-from backoffice.later import later
+from backoffice.later.actions import later
 from backoffice.refusal import Refused
 from billing.quotes.models import DrivingBeside, Quote
 from billing.quotes.queries import Row, comparison_of, horses_of
@@ -32,7 +31,7 @@ def work_out_driving(*, quote: Quote, at: datetime, by: User) -> DrivingBeside:
     asked = {"state": State.RUNNING, "asked_at": at, "found": []}
     driving, _ = DrivingBeside.objects.update_or_create(quote=quote, defaults=asked)
     audit.record("driving worked out", quote, at=at, by=by)
-    later(partial(carry_out, driving.pk))
+    later(carry_out, driving.pk)
     return driving
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from functools import partial
 from uuid import UUID
 
 from django.db import transaction
@@ -12,7 +11,7 @@ from django.utils import timezone
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import the_business
-from backoffice.later import later
+from backoffice.later.actions import later
 from backoffice.refusal import Refused
 from clients.barnside.clocks import happened
 from clients.barnside.kinds import KINDS
@@ -90,7 +89,7 @@ def receive(*, phone: Phone, entries: Sequence[object], drift: timedelta, at: da
         if event is not None and event.visit_id is not None and _changes_the_record(event):
             written.append(event.visit_id)
     if written:
-        later(partial(write_reports, sorted(set(written)), by.pk))
+        later(write_reports, sorted(set(written)), by.pk)
     return answers
 
 
@@ -213,7 +212,7 @@ def settle(*, event: BarnEvent, take: bool, reason: str = "", at: datetime, by: 
         if not event.is_applied:
             raise Refused(event.why)
         if _changes_the_record(event) and event.visit_id is not None:
-            later(partial(write_reports, [event.visit_id], by.pk))
+            later(write_reports, [event.visit_id], by.pk)
     elif not take and not event.is_applied and not reason.strip():
         raise Refused("Say why the entry is left: what somebody wrote down in the barn is not put away without a word.")
     event.state, event.settled_at, event.settled_by, event.settled_reason = State.SETTLED, at, by, reason.strip()

@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime, timedelta
-from functools import partial
 from time import monotonic
 
 from django.utils import timezone
@@ -11,7 +10,7 @@ from django.utils import timezone
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
-from backoffice.later import later
+from backoffice.later.actions import later
 from backoffice.refusal import Refused
 from clients.rounds.actions import NOT_PLACED
 from clients.rounds.fortnight import FortnightPlan, Placed, drive_of, standing_now
@@ -42,7 +41,7 @@ def start_planning(*, weeks: int, people: Sequence[User], at: datetime, by: User
     run = PlanningRun.objects.create(first_day=first, days=days, seen_at=at, started_at=at, started_by=by)
     run.people.set(people)
     audit.record("planning started", run, at=at, by=by, changes={"first": first, "days": days})
-    later(partial(carry_out, run.pk))
+    later(carry_out, run.pk)
     return run
 
 
