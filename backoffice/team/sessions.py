@@ -82,7 +82,7 @@ def is_over(request: HttpRequest, at: datetime) -> bool:
     """Nobody was seen for a week, or the sign-in is a month old."""
     now = at.timestamp()
     quiet, age = (now - request.session.get(since, now) for since in (SEEN, BEGAN))
-    return quiet > QUIET.total_seconds() or age > AT_MOST.total_seconds()
+    return bool(quiet > QUIET.total_seconds() or age > AT_MOST.total_seconds())
 
 
 def note_seen(request: HttpRequest, at: datetime) -> None:

@@ -36,6 +36,8 @@ class ErrorLine:
 class Helper(FormHelper):  # type: ignore[misc]
     """Lays out what the form has: one that left a field out leaves its place out too."""
 
+    layout: Any
+
     def render_layout(self, form: forms.BaseForm, context: Any, **options: Any) -> str:
         self.layout = _with_fields_of(form, self.layout)
         return str(super().render_layout(form, context, **options))
