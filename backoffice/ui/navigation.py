@@ -53,13 +53,38 @@ PLACES = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class WayOn:
+    """From the page of something to what the other side holds about it; `asks` stands for a key in the query."""
+
+    name: str
+    url_name: str
+    power: Power
+    asks: str = ""
+
+
+WAYS_ON = {
+    "person": (
+        WayOn("Account", "billing:payer", Power.SEE_MONEY),
+        WayOn("New quote", "billing:quote-new", Power.CHANGE_MONEY, asks="person"),
+    ),
+}
+
+
+def ways_on(user: User, kind: str, pk: int) -> list[tuple[str, str]]:
+    """Name and address of each that this person may go and that is installed."""
+    mine = [way for way in WAYS_ON[kind] if user.may(way.power)]
+    found = [(way.name, _address(way.url_name, way.asks, pk)) for way in mine]
+    return [(name, href) for name, href in found if href]
+
+
 def places_for(user: User) -> list[Place]:
     return [place for place in PLACES if user.may(place.power)]
 
 
 def signposts(user: User, path: str) -> list[Signpost]:
     """The places this person may go to, seen from the page at `path`; the phone's bar holds the first four of them."""
-    found = [(place, _address(place)) for place in places_for(user)]
+    found = [(place, _address(place.url_name)) for place in places_for(user)]
     reachable = [(place, href) for place, href in found if href]
     bar = sorted((place for place, _ in reachable), key=lambda place: not place.on_phone)[:BAR_PLACES]
     return [
@@ -68,9 +93,11 @@ def signposts(user: User, path: str) -> list[Signpost]:
     ]
 
 
-def _address(place: Place) -> str:
+def _address(url_name: str, asks: str = "", pk: int | None = None) -> str:
     try:
-        return reverse(place.url_name)
+        if asks:
+            return f"{reverse(url_name)}?{asks}={pk}"
+        return reverse(url_name, args=[] if pk is None else [pk])
     except NoReverseMatch:  # the money side may not be installed
         return ""
 

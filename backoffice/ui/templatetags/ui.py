@@ -6,7 +6,7 @@ from django import template
 from django.utils.safestring import SafeString
 
 from backoffice import british
-from backoffice.ui import chips, icons, words
+from backoffice.ui import chips, icons, navigation, words
 
 register = template.Library()
 
@@ -23,6 +23,12 @@ register.filter("spoken_within", lambda said: british.spoken_within(str(said)))
 @register.filter
 def day(value: Any) -> str:
     return words.day(value)
+
+
+@register.simple_tag(takes_context=True)
+def ways_on(context: Any, kind: str, pk: int) -> list[tuple[str, str]]:
+    """Such as from a person's page to their account."""
+    return navigation.ways_on(context["request"].user, kind, pk)
 
 
 @register.simple_tag
