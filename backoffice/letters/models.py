@@ -14,6 +14,7 @@ class Letter(models.Model):
     class Kind(models.TextChoices):
         """The name is the template's."""
 
+        INVITATION = "invitation", "Invitation to the team"
         FORM_COPY = "form_copy", "Copy of a signed form"
         QUOTE_OFFERED = "quote_offered", "Quote"
         QUOTE_QUESTION = "quote_question", "Question about a quote"
@@ -29,12 +30,16 @@ class Letter(models.Model):
         BY_HAND = "by_hand", "Sent by hand"
         DROPPED = "dropped", "Not sent"
 
-    OF_CARE = frozenset({Kind.FORM_COPY})
+    POWERS = {  # to read, and to send; any other letter is about money
+        Kind.INVITATION: (Power.CHANGE_SETTINGS, Power.CHANGE_SETTINGS),
+        Kind.FORM_COPY: (Power.SEE_CARE, Power.CHANGE_CARE),
+    }
+    ABOUT_MONEY = (Power.SEE_MONEY, Power.CHANGE_MONEY)
 
     kind = models.CharField(max_length=20, choices=Kind)
     about = models.CharField(max_length=60, help_text="What it is about: the name of a table,")
     about_pk = models.PositiveBigIntegerField(help_text="and the row.")
-    person_pk = models.PositiveBigIntegerField(help_text="The person it goes to, or came from.")
+    person_pk = models.PositiveBigIntegerField(null=True, help_text="The person it goes to, or came from.")
     to = models.EmailField()
     reply_to = models.EmailField(blank=True)
     subject = models.CharField(max_length=300)
@@ -63,11 +68,11 @@ class Letter(models.Model):
 
     @property
     def power_to_read(self) -> Power:
-        return Power.SEE_CARE if self.kind in self.OF_CARE else Power.SEE_MONEY
+        return self.POWERS.get(self.Kind(self.kind), self.ABOUT_MONEY)[0]
 
     @property
     def power_to_send(self) -> Power:
-        return Power.CHANGE_CARE if self.kind in self.OF_CARE else Power.CHANGE_MONEY
+        return self.POWERS.get(self.Kind(self.kind), self.ABOUT_MONEY)[1]
 
     @property
     def is_waiting(self) -> bool:

@@ -11,8 +11,8 @@ from backoffice.letters.models import Letter
 
 def letters_for(user: User) -> QuerySet[Letter]:
     """Those that this person may read."""
-    seen = Letter.objects.defer("text", "sealed")
-    return seen if user.may(Power.SEE_MONEY) else seen.filter(kind__in=Letter.OF_CARE)
+    kinds = [kind for kind in Letter.Kind if user.may(Letter(kind=kind).power_to_read)]
+    return Letter.objects.filter(kind__in=kinds).defer("text", "sealed")
 
 
 def waiting_letters() -> QuerySet[Letter]:

@@ -12,6 +12,7 @@ class PrivateLink(models.Model):
         FORM = "form", "read and sign a form"
         REFERRAL = "referral", "answer as the horse's vet"
         MONEY = "money", "read one's own invoices"
+        ACCOUNT = "account", "choose one's own password"
         CALENDAR = "calendar", "read one's own diary in a calendar"
 
     purpose = models.CharField(max_length=20, choices=Purpose)

@@ -17,15 +17,17 @@ ROLES_IN_WORDS = (
 HOW_TO_CHOOSE = "At least 15 characters. A sentence is easier to keep in mind than a word."
 
 
-def password_field(label: str, help_text: str = "") -> forms.CharField:
+def password_field(label: str, help_text: str = "", *, required: bool = True) -> forms.CharField:
     widget = forms.PasswordInput(attrs={"autocomplete": "new-password"})
-    return forms.CharField(label=label, strip=False, max_length=200, widget=widget, help_text=help_text)
+    return forms.CharField(
+        label=label, strip=False, max_length=200, widget=widget, help_text=help_text, required=required
+    )
 
 
 def check_passwords(form: forms.BaseForm, person: User) -> None:
     """Put the sentence of each broken rule of the settings at its field."""
     password, again = form.cleaned_data.get("password"), form.cleaned_data.get("password_again")
-    if password and again and password != again:
+    if (password or again) and password != again:
         form.add_error("password_again", "The two passwords differ.")
     if password:
         try:
@@ -35,12 +37,12 @@ def check_passwords(form: forms.BaseForm, person: User) -> None:
 
 
 class NewAccountForm(ModelForm):
-    password = password_field("Password", HOW_TO_CHOOSE)
-    password_again = password_field("The same password again")
+    password = password_field("Password", f"Leave it blank, and they choose their own. {HOW_TO_CHOOSE}", required=False)
+    password_again = password_field("The same password again", required=False)
 
     class Meta:
         model = User
-        fields = ["first_name", "last_name", "username", "role", "drives_rounds", "phone"]
+        fields = ["first_name", "last_name", "username", "role", "drives_rounds", "email", "phone"]
         widgets = {"username": forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"})}
         labels = {"username": "Name to sign in with"}
         help_texts = {"username": "Letters, digits and @ . + - _ only.", "role": ROLES_IN_WORDS}
@@ -55,7 +57,7 @@ class NewAccountForm(ModelForm):
 class AccountForm(ModelForm):
     class Meta:
         model = User
-        fields = ["first_name", "last_name", "role", "drives_rounds", "phone"]
+        fields = ["first_name", "last_name", "role", "drives_rounds", "email", "phone"]
         help_texts = {"role": ROLES_IN_WORDS}
 
     def clean_role(self) -> Role:

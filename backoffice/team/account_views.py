@@ -1,13 +1,16 @@
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from backoffice.access.doors import StaffRequest, needs
+from backoffice.access.models import User
 from backoffice.access.powers import POWER_WORDS, POWERS, Power, Role
+from backoffice.links.doors import by_link
+from backoffice.links.models import PrivateLink
 from backoffice.team import actions, sessions, two_steps
 from backoffice.team.account_forms import AccountForm, NewAccountForm, PasswordForm
 from backoffice.team.queries import accounts, get_account_or_404
@@ -39,6 +42,8 @@ def new_account(request: StaffRequest) -> HttpResponse:
         account = form.save(commit=False)
         password = form.cleaned_data["password"]
         actions.add_account(account=account, password=password, at=timezone.now(), by=request.user)
+        if not password:
+            return _invited(request, account)
         messages.success(request, f"{account} can sign in now as “{account.username}”.")
         return redirect("backoffice:team")
     back = reverse("backoffice:team")
@@ -70,6 +75,32 @@ def edit_account(request: StaffRequest, pk: int) -> HttpResponse:
             "places_signed_in": sessions.signed_in_of(account, timezone.now()),
         },
     )
+
+
+@require_POST
+@needs(Power.CHANGE_SETTINGS)
+def invite(request: StaffRequest, pk: int) -> HttpResponse:
+    """For somebody new, and for one who forgot."""
+    return _invited(request, get_account_or_404(request, pk))
+
+
+def _invited(request: StaffRequest, account: User) -> HttpResponse:
+    address = actions.invite(account=account, at=timezone.now(), by=request.user)
+    return render(request, "backoffice/team/invited.html", {"account": account, "address": address})
+
+
+@by_link(PrivateLink.Purpose.ACCOUNT)
+@require_http_methods(["GET", "POST"])
+def choose_password(request: HttpRequest, link: PrivateLink, token: str) -> HttpResponse:
+    """Their own page, once: it sets the password and signs nobody in."""
+    account = get_object_or_404(User, pk=link.target_pk, is_active=True)
+    form = PasswordForm(request.POST or None, account=account)
+    if request.method == "POST" and form.is_valid():
+        actions.choose_password(account=account, password=form.cleaned_data["password"], at=timezone.now())
+        messages.success(request, f"Your password is set. Sign in as “{account.username}”.")
+        return redirect("backoffice:sign-in")
+    status = 422 if form.errors else 200
+    return render(request, "backoffice/team/choose_password.html", {"account": account, "form": form}, status=status)
 
 
 @require_http_methods(["GET", "POST"])

@@ -42,6 +42,7 @@ PURPOSES = {
     "calendar-feed": PrivateLink.Purpose.CALENDAR,
     "owner-money": PrivateLink.Purpose.MONEY,
     "owner-quote": PrivateLink.Purpose.QUOTE,
+    "account-choose": PrivateLink.Purpose.ACCOUNT,
 }
 pytestmark = pytest.mark.django_db
 
@@ -91,6 +92,7 @@ def tokens(owner_manager, private_folder) -> dict[str, str]:
         PrivateLink.Purpose.CALENDAR: owner_manager,
         PrivateLink.Purpose.MONEY: owner,
         PrivateLink.Purpose.QUOTE: quote,
+        PrivateLink.Purpose.ACCOUNT: owner_manager,
     }
     good = {"at": timezone.now(), "valid_for": timedelta(days=1), "by": owner_manager}
     return {purpose: issue_link(purpose=purpose, target=target, **good)[1] for purpose, target in targets.items()}

@@ -26,7 +26,14 @@ def address(name: str, account: User | None = None) -> str:
 
 
 def change(account: User, by: User, now, **changes):
-    facts = {"first_name": "Ada", "last_name": "", "phone": "", "role": Role.ASSISTANT, "drives_rounds": False}
+    facts = {
+        "first_name": "Ada",
+        "last_name": "",
+        "email": "",
+        "phone": "",
+        "role": Role.ASSISTANT,
+        "drives_rounds": False,
+    }
     return actions.change_account(account=account, at=now, by=by, **{**facts, **changes})
 
 
