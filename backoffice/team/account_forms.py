@@ -27,7 +27,7 @@ def password_field(label: str, help_text: str = "", *, required: bool = True) ->
 def check_passwords(form: forms.BaseForm, person: User) -> None:
     """Put the sentence of each broken rule of the settings at its field."""
     password, again = form.cleaned_data.get("password"), form.cleaned_data.get("password_again")
-    if (password or again) and password != again:
+    if "password_again" not in form.errors and (password or again) and password != again:
         form.add_error("password_again", "The two passwords differ.")
     if password:
         try:
