@@ -1,7 +1,8 @@
 """The accessibility rules over every page of the demo: `uv run python -m tests.benchmarks.axe`.
 
 Builds nothing: run `manage.py demo --no-serve` first. One page of each address that a link leads to, on a phone and on
-a laptop, in light and dark; what axe finds is printed, and counted at the end. Exit status 1 if there is anything.
+a laptop, in light and dark, and whether it fits when zoomed; what is found is printed, and counted at the end. Exit
+status 1 if there is anything.
 """
 
 import os
@@ -15,6 +16,7 @@ import django
 
 PORT = 8232
 SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 800}}
+ZOOMED = {"a laptop at 200 %": {"width": 640, "height": 400}, "320 px": {"width": 320, "height": 640}}  # WCAG 1.4.10
 
 
 class Quiet(WSGIRequestHandler):
@@ -64,6 +66,7 @@ def main() -> None:
             page = context.new_page()
             for address in addresses:
                 page.goto(f"http://127.0.0.1:{PORT}{address}")
+                page.locator("h1").first.wait_for(state="attached")  # the page in the barn is drawn by its scripts
                 page.evaluate(AXE)
                 for scheme, rules in (("light", {}), ("dark", {"runOnly": ["color-contrast"]})):
                     page.emulate_media(color_scheme=scheme)
@@ -71,8 +74,17 @@ def main() -> None:
                         print(f"{address} ({size}, {scheme}): {fault[:300]}")
                         found[fault.partition(":")[0]] += 1
                 page.emulate_media(color_scheme="light")
+        for size, viewport in ZOOMED.items():
+            context = browser.new_context(viewport=viewport, reduced_motion="reduce")
+            context.add_cookies([{"name": "sessionid", "value": session, "url": f"http://127.0.0.1:{PORT}"}])
+            page = context.new_page()
+            for address in addresses:
+                page.goto(f"http://127.0.0.1:{PORT}{address}")
+                for fault in page.evaluate(TOO_WIDE):
+                    print(f"{address} ({size}): {fault[:300]}")
+                    found["too wide when zoomed"] += 1
     server.shutdown()
-    print(f"{len(addresses)} addresses, on phone and laptop, in light and dark: {sum(found.values())} findings")
+    print(f"{len(addresses)} addresses, on phone and laptop, in light, dark and zoomed: {sum(found.values())} findings")
     sys.exit(bool(found))
 
 
