@@ -38,7 +38,8 @@ def jobs(on: date) -> Block:
 
 def letters(on: date) -> Block:
     """Letters that have not gone: no mail server, or one that did not take them."""
-    rows = tuple(_waiting(letter) for letter in waiting_letters())
+    # an invitation is for whoever sent it, who saw its link then
+    rows = tuple(_waiting(letter) for letter in waiting_letters().exclude(kind=Letter.Kind.INVITATION))
     return Block("letters", "Letters that wait", rows, all_href=f"{reverse('backoffice:letters')}?state=waiting")
 
 

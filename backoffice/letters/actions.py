@@ -76,7 +76,7 @@ def deliver(pk: int) -> bool:
     letter = Letter.objects.get(pk=pk)
     try:
         _message(letter).send()
-    except (OSError, Refused) as trouble:
+    except (OSError, ValueError, Refused) as trouble:  # no server, an address that no header takes, a file that is gone
         waiting.update(taken_at=None, trouble=_in_words(trouble))
         return False
     Letter.objects.filter(pk=pk).update(state=Letter.State.SENT, state_at=timezone.now(), taken_at=None, trouble="")

@@ -89,6 +89,7 @@ def test_without_a_mail_server_it_waits(waiting, settings, now, owner_manager):
     [
         (ConnectionRefusedError(), "could not be reached"),
         (TimeoutError(), "could not be reached"),
+        (UnicodeEncodeError("ascii", "ü", 0, 1, "x"), "did not take it"),
         (SMTPRecipientsRefused({}), "does not take this address"),
         (SMTPAuthenticationError(535, b"no"), "does not know our name and password"),
     ],
