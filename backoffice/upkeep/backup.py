@@ -4,6 +4,7 @@ The content is a tar: `rows/<table>/<n>.jsonl`, `files/<name>`, and at the very 
 a file that was cut off has none.
 """
 
+import gzip
 import hashlib
 import json
 import os
@@ -28,6 +29,7 @@ from backoffice.refusal import Refused
 from backoffice.upkeep import rows, sealed_stream
 
 FORM = 1
+PACKED = 3  # the tightest takes three times as long, for a file a fifth smaller
 MANIFEST = "manifest.json"
 
 
@@ -119,7 +121,10 @@ def one_moment() -> Iterator[None]:
 
 def _write(stream: IO[bytes], at: datetime) -> Held:
     counts, files = {}, 0
-    with tarfile.open(fileobj=stream, mode="w|gz") as content:
+    with (
+        gzip.GzipFile(fileobj=stream, mode="wb", compresslevel=PACKED) as packed,
+        tarfile.open(fileobj=packed, mode="w|") as content,
+    ):
         for model in rows.tables():
             label, count = model._meta.label, 0
             for number, chunk in enumerate(rows.chunks_of(model), start=1):

@@ -45,7 +45,8 @@ def _key(model: Model) -> str:
 
 def written(rows: list[dict[str, Any]]) -> bytes:
     """A line of JSON for each."""
-    return "".join(f"{json.dumps(row, default=_plain, ensure_ascii=False)}\n" for row in rows).encode()
+    line = json.JSONEncoder(default=_plain, ensure_ascii=False).encode
+    return "".join(f"{line(row)}\n" for row in rows).encode()
 
 
 def _plain(value: object) -> object:
