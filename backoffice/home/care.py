@@ -207,7 +207,7 @@ def to_tell(on: date) -> Block:
     page = reverse("clients:tell", args=[tomorrow.isoformat()])
     rows = tuple(
         Row(name=str(draft.person), href=page, sentence=names_of(draft.visits))
-        for draft in coming_messages(list(visits_on(tomorrow)), tomorrow, the_business())
+        for draft in coming_messages(list(lean(visits_on(tomorrow))), tomorrow, the_business())
         if not draft.is_told
     )
     return Block("to-tell", "Coming tomorrow, not told yet", rows, all_href=page)

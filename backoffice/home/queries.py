@@ -16,6 +16,7 @@ from clients.plans.queries import plans
 from clients.visits.models import Visit
 from clients.visits.queries import OPEN, practitioners, visits_on, work_of_visit
 
+VISIT_LINE = ("day", "part", "starts", "status", "is_confirmed", "call_list_reason", "animal__name", "barn__name")
 PLAN_LINE = ("title", "start", "review_on", "animal__name")
 
 
@@ -58,8 +59,8 @@ def outlook(on: date, days: int, also: Sequence[Visit] = ()) -> Outlook:
 
 def lean(rows: QuerySet[Visit]) -> QuerySet[Visit]:
     """The same visits with the names of horse and barn only, for pages that show many of them in a line each."""
-    lean = rows.select_related(None).select_related("animal", "barn")
-    return lean.only("day", "starts", "call_list_reason", "animal__name", "barn__name")
+    found = rows.select_related(None).select_related("animal", "barn")
+    return found.only(*VISIT_LINE)
 
 
 def lean_plans(rows: QuerySet[Plan]) -> QuerySet[Plan]:
