@@ -17,6 +17,7 @@ import django
 PORT = 8232
 SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 800}}
 ZOOMED = {"a laptop at 200 %": {"width": 640, "height": 400}, "320 px": {"width": 320, "height": 640}}  # WCAG 1.4.10
+LARGE = "letters of 200 %"  # as a reader sets them in the browser, WCAG 1.4.4
 
 
 class Quiet(WSGIRequestHandler):
@@ -74,10 +75,13 @@ def main() -> None:
                         print(f"{address} ({size}, {scheme}): {fault[:300]}")
                         found[fault.partition(":")[0]] += 1
                 page.emulate_media(color_scheme="light")
-        for size, viewport in ZOOMED.items():
+        for size, viewport in {**ZOOMED, LARGE: SIZES["laptop"]}.items():
             context = browser.new_context(viewport=viewport, reduced_motion="reduce")
             context.add_cookies([{"name": "sessionid", "value": session, "url": f"http://127.0.0.1:{PORT}"}])
             page = context.new_page()
+            if size == LARGE:
+                letters = {"fontSizes": {"standard": 32, "fixed": 26}}
+                context.new_cdp_session(page).send("Page.setFontSizes", letters)
             for address in addresses:
                 page.goto(f"http://127.0.0.1:{PORT}{address}")
                 for fault in page.evaluate(TOO_WIDE):
