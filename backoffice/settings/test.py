@@ -30,3 +30,5 @@ MAIL_GOES = True
 AXES_ENABLED = False
 CRISPY_FAIL_SILENTLY = False  # a layout that names no field is a mistake
 WORK_AT_ONCE = True
+
+TIME_ZONE = "America/Denver"  # of the business that the factories make: tests hold at any hour

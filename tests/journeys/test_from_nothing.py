@@ -5,7 +5,9 @@ It counts what a person would do, and says how long the machine took.
 
 import re
 from collections.abc import Callable
+from datetime import datetime
 from time import monotonic
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -83,7 +85,7 @@ def quoted(walk: Walk, owner: Walk) -> None:
     walk.write(person=OWNER)
     walk.press("Go on")
     guideline = walk.page.locator("[name=guideline_version] option", has_text="Ongoing maintenance").inner_text()
-    today = walk.page.evaluate("new Date().toLocaleDateString('sv')")
+    today = datetime.now(ZoneInfo("Europe/London")).date().isoformat()
     walk.write(title="Steady upkeep", goal="Ongoing maintenance", guideline_version=guideline, start=today)
     walk.press("Lay out the options")
     walk.says("Weekly", "£")
