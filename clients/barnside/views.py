@@ -20,6 +20,7 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from backoffice.access.doors import StaffRequest, demand
 from backoffice.access.powers import Power
+from backoffice.british import spoken
 from backoffice.business.queries import the_business
 from backoffice.refusal import Refused
 from clients.barnside import shell
@@ -65,8 +66,8 @@ def manifest(request: HttpRequest) -> HttpResponse:
     ]
     answer = {
         "id": reverse("clients:barn-shell"),
-        "name": "Back office, in the barn",
-        "short_name": "In the barn",
+        "name": spoken("Back office, in the barn"),
+        "short_name": spoken("In the barn"),
         "start_url": reverse("clients:barn-shell"),
         "scope": "/",
         "display": "standalone",

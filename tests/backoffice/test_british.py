@@ -77,3 +77,10 @@ def test_pages_and_forms_speak_so(in_britain, as_owner_manager):
     in_britain.words = "us"
     in_britain.save()
     assert "Barns" in as_owner_manager.get(reverse("clients:barns")).content.decode()
+
+
+def test_the_page_in_the_barn_is_told_the_words_that_differ(client, in_britain):
+    page = client.get(reverse("clients:barn-shell")).content.decode()
+    assert 'data-barn="yard" data-check="cheque" data-labored="laboured"' in page
+    assert "In the yard" in page
+    assert client.get(reverse("clients:barn-manifest")).json()["short_name"] == "In the yard"

@@ -91,7 +91,7 @@ def test_the_whole_day_offline_with_the_browser_killed_in_between(practice, visi
     phone.says("Photo (1)")
     phone.tap("Money")
     phone.write(amount="95.00")
-    phone.tap("Cash taken")
+    phone.tap("Taken in cash")
     phone.says("$95.00 cash", f"Slip P{Phone.objects.get().pk}-0001.")
     phone.open(f"visit/{visits[1].pk}/vet")
     phone.tap("Bears no weight on a leg")

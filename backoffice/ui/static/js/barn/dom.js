@@ -3,6 +3,9 @@
 /** @typedef {Node | string | number | null | undefined | false} Leaf */
 /** @typedef {Leaf | Leaf[] | (Leaf | Leaf[])[]} Child */
 
+/** What the page itself says: addresses, and the words that differ from land to land. */
+export const shell = document.documentElement.dataset;
+
 /** An element, as `tag.class.class`, with its attributes, if any, and children; `on…` are listeners, false and null are left out.
  * @param {string} tag @param {...(Child | Record<string, any>)} parts @returns {HTMLElement} */
 export function h(tag, ...parts) {

@@ -1,7 +1,7 @@
 // @ts-check
 // Before driving on: the next visit, money taken, a photo; and when the day runs late.
 import { barn, state } from "./barn.js";
-import { button, clockOf, field, h, icon, valueOf } from "./dom.js";
+import { button, clockOf, field, h, icon, shell, valueOf } from "./dom.js";
 import { isOver } from "./stop.js";
 
 
@@ -44,7 +44,7 @@ export function moneyPage(pk) {
   const money = (amount) => new Intl.NumberFormat([], { style: "currency", currency }).format(Number(amount));
   /** @param {number} person */
   const from = (person) => visit.people.find(([key]) => key === person)?.[1] ?? "";
-  const slips = barn.sheet(pk).money.map(({ at, values }) => h("li.slip", h("strong", money(values.amount)), ` ${values.method === "cash" ? "cash" : "check"}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${values.slip}.`));
+  const slips = barn.sheet(pk).money.map(({ at, values }) => h("li.slip", h("strong", money(values.amount)), ` ${values.method === "cash" ? "cash" : shell.check}${values.words ? ` ${values.words}` : ""} from ${from(values.person)}, ${clockOf(at)}, taken by ${barn.pack.person.name}. Slip ${values.slip}.`));
   /** @param {string} method */
   const keep = async (method) => {
     const amount = valueOf("amount").replace(",", ".");
@@ -62,9 +62,9 @@ export function moneyPage(pk) {
     slips.length > 0 && h("ul", slips, h("li.soft", "Show the slip; the receipt with its number comes from the office.")),
     field("from", "From", h("select", visit.people.map(([key, name, words]) => h("option", { value: key }, `${name}, ${words.toLowerCase()}`)))),
     field("amount", `Amount, ${currency}`, h("input", { type: "text", inputmode: "decimal", maxlength: 12 })),
-    field("money-words", "Number of the check, or a word", h("input", { type: "text", maxlength: 120 })),
-    button("Cash taken", () => keep("cash"), "primary wide", { id: "keep-cash" }),
-    button("Check taken", () => keep("check"), "wide", { id: "keep-check" }),
+    field("money-words", `Number of the ${shell.check}, or a word`, h("input", { type: "text", maxlength: 120 })),
+    button("Taken in cash", () => keep("cash"), "primary wide", { id: "keep-cash" }),
+    button(`Taken by ${shell.check}`, () => keep("check"), "wide", { id: "keep-check" }),
   );
 }
 

@@ -3,7 +3,7 @@
 import * as sending from "./sending.js";
 import * as store from "./store.js";
 import { barn, state } from "./barn.js";
-import { button, clockOf, h } from "./dom.js";
+import { button, clockOf, h, shell } from "./dom.js";
 import { couldNotPage, vetPage } from "./vet.js";
 import { latePage, moneyPage, nextPage, photoPage } from "./leaving.js";
 import { measurePage, measuresPage } from "./measuring.js";
@@ -44,7 +44,7 @@ function show() {
   main.replaceChildren(...(barn.pack ? [drawn(at)] : [nothingYet()]).flat());
   for (const part of parts()) asDrawn.set(part, standOf(part));
   for (const [id, stand] of begun) resume(document.getElementById(id), stand);
-  document.title = `${main.querySelector("h1")?.textContent ?? "In the barn"} · In the barn`;
+  document.title = `${main.querySelector("h1")?.textContent ?? here} · ${here}`;
   if (at !== shownPlace) {
     scrollTo(0, 0);
     /** @type {HTMLElement | null} */ (main.querySelector("h1"))?.focus();
@@ -115,21 +115,21 @@ function header() {
   const old = barn.pack && Date.now() - barn.pack.taken > 20 * 3_600_000;
   const foreign = store.unsent().some((entry) => sending.status.person !== null && entry.by !== sending.status.person);
   return [
-    h("div.line", h("a.brand", { href: "#/" }, "In the barn"), h("a.state", { href: "#/waiting" }, sent, word === "away" && h("span.soft", ", no signal"))),
+    h("div.line", h("a.brand", { href: "#/" }, here), h("a.state", { href: "#/waiting" }, sent, word === "away" && h("span.soft", ", no signal"))),
     barn.pack && h("p", { class: `soft taken${old ? " old" : ""}` }, `Taken along ${new Date(barn.pack.taken).toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" })} ${clockOf(barn.pack.taken)}`, h("button", { type: "button", class: "link", id: "take-again", onclick: take }, "Again")),
-    word !== "quiet" && word !== "away" && h("p.notice.ask", `${sentence} `, word === "sign in" && h("a", { href: `${root.signIn}?next=${location.pathname}` }, "Sign in")),
+    word !== "quiet" && word !== "away" && h("p.notice.ask", `${sentence} `, word === "sign in" && h("a", { href: `${shell.signIn}?next=${location.pathname}` }, "Sign in")),
     foreign && h("p.notice.ask", "Some entries are another person’s: they wait here until that person signs in."),
     store.space.low && h("p.notice.ask", "This phone is almost full: make room before you go on."),
     trouble,
   ].filter((part) => part instanceof HTMLElement);
 }
 
-const root = document.documentElement.dataset;
+const here = `In the ${shell.barn}`;
 putOn();
-await store.open(String(root.journal), refresh);
-sending.start({ hello: String(root.hello), pack: String(root.pack), entries: String(root.entries) }, refresh);
+await store.open(String(shell.journal), refresh);
+sending.start({ hello: String(shell.hello), pack: String(shell.pack), entries: String(shell.entries) }, refresh);
 Object.assign(state, { show, refresh });
 addEventListener("hashchange", show);
 show();
 if (navigator.onLine && (!barn.pack || Date.now() - barn.pack.taken > 3_600_000)) void take();
-await navigator.serviceWorker?.register(String(root.keeper));
+await navigator.serviceWorker?.register(String(shell.keeper));

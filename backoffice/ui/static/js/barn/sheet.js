@@ -1,7 +1,7 @@
 // @ts-check
 // One horse: permission and cautions, look-over, the work area by area, how it went, done.
 import { barn, state } from "./barn.js";
-import { button, clockOf, field, given, h, icon, tick, valueOf } from "./dom.js";
+import { button, clockOf, field, given, h, icon, shell, tick, valueOf } from "./dom.js";
 import { ARRIVAL, ran } from "./entries.js";
 import { drawing } from "./body.js";
 import { chip, isOver, stateOf } from "./stop.js";
@@ -52,7 +52,7 @@ const firstTime = () => h("details.list", { id: "first-time", open: localStorage
 /** @param {number} pk @param {Sheet} sheet @param {boolean} looked */
 function arrival(pk, sheet, looked) {
   const lines = ARRIVAL.map(([name, label]) => tick(`arrival-${name}`, label, sheet.arrival[name], (on) => void barn.note("arrival", pk, () => ({ ...Object.fromEntries(ARRIVAL.map(([each]) => [each, false])), ...barn.sheet(pk).arrival, [name]: on }))));
-  const signs = h("p.soft", "Stop signs: colic, fever, a leg that bears no weight, hot feet or a rocked-back stance, choke, staggering, labored breathing, a fresh untreated wound, a warm or swollen place newly seen. Then do not start: call the vet.");
+  const signs = h("p.soft", `Stop signs: colic, fever, a leg that bears no weight, hot feet or a rocked-back stance, choke, staggering, ${shell.labored} breathing, a fresh untreated wound, a warm or swollen place newly seen. Then do not start: call the vet.`);
   return h("details.list", { open: !looked, id: "arrival" }, h("summary", looked ? "Look-over on arrival: all as it should be" : "Look-over on arrival"), lines, signs);
 }
 

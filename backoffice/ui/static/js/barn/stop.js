@@ -2,7 +2,7 @@
 // The day in order, one stop with its barn notes and lists, and what waits to be sent.
 import * as store from "./store.js";
 import { barn, state } from "./barn.js";
-import { button, clockOf, h, icon, tel, tick } from "./dom.js";
+import { button, clockOf, h, icon, shell, tel, tick } from "./dom.js";
 import { change, isOutdoor } from "./look.js";
 
 
@@ -111,7 +111,7 @@ function summary(stop) {
     return h("li", h("strong", barn.visit(pk).horse), `: ${work}${ease}. ${nextWords(sheet, barn.visit(pk).ahead)} `, h("a", { href: `#/visit/${pk}/next` }, sheet.next ? "Change" : "Set the next visit"));
   });
   const waiting = store.unsent().length + store.photos.size;
-  return h("section.leaving", h("h2", "Leaving"), h("ul", lines), h("details", { id: "after-care" }, h("summary", "After-care, to read out"), h("p", h("strong", "Call your vet if "), "you see colic signs, fever, a leg that bears no weight, hot feet, staggering, labored breathing, a fresh wound, or anything that worries you."), barn.pack.business.after_care.map((line) => h("p", line))), h("p.soft", waiting ? `${waiting} entries wait to be sent; they are kept on this phone.` : "Everything is sent."), h("a.button.primary.wide", { href: "#/" }, "Drive on"));
+  return h("section.leaving", h("h2", "Leaving"), h("ul", lines), h("details", { id: "after-care" }, h("summary", "After-care, to read out"), h("p", h("strong", "Call your vet if "), `you see colic signs, fever, a leg that bears no weight, hot feet, staggering, ${shell.labored} breathing, a fresh wound, or anything that worries you.`), barn.pack.business.after_care.map((line) => h("p", line))), h("p.soft", waiting ? `${waiting} entries wait to be sent; they are kept on this phone.` : "Everything is sent."), h("a.button.primary.wide", { href: "#/" }, "Drive on"));
 }
 
 /** @param {import("./entries.js").Sheet} sheet @param {string} ahead */

@@ -1,11 +1,11 @@
 // @ts-check
 // Stop and call the vet; could not work today.
 import { barn } from "./barn.js";
-import { button, clockOf, field, h, icon, tel, valueOf } from "./dom.js";
+import { button, clockOf, field, h, icon, shell, tel, valueOf } from "./dom.js";
 
 
 /** What one sees, in plain words: no illness by name. Common practice, no published source. */
-const SEEN = ["Pawing, looks at its belly", "Lies down, will not get up", "Sweating without work", "Bears no weight on a leg", "Hot feet or rocked-back stance", "Staggering", "Labored breathing", "Something stuck in the throat", "Fresh wound", "Warm or swollen place, newly seen", "Feels hot"];
+const SEEN = ["Pawing, looks at its belly", "Lies down, will not get up", "Sweating without work", "Bears no weight on a leg", "Hot feet or rocked-back stance", "Staggering", `Breathing ${shell.labored}`, "Something stuck in the throat", "Fresh wound", "Warm or swollen place, newly seen", "Feels hot"];
 
 /** @param {number} pk */
 export function vetPage(pk) {
@@ -20,7 +20,7 @@ export function vetPage(pk) {
   return h("section", h("p.kicker", h("a", { href: `#/visit/${pk}` }, visit.horse)),
     h("h1", { tabindex: -1 }, "Stop and call the vet"),
     h("ul.numbers", numbers.flatMap((line) => !line?.[1] ? [] : h("li", h("a.button.danger.wide", { href: tel(line[1]) }, icon("phone"), `${line[0]}, ${line[1]}`)))),
-    !visit.vet?.[1] && h("p.notice.ask", "No vet’s number is recorded for this horse: ask the owner or the barn."),
+    !visit.vet?.[1] && h("p.notice.ask", `No vet’s number is recorded for this horse: ask the owner or the ${shell.barn}.`),
     h("p", "To read out: ", h("strong", stop.barn), stop.address && `, ${stop.address}`, stop.place && `, map ${stop.place}`, signalWords(stop)),
     sheet.stopped
       ? h("p.notice.hold", `Kept at ${clockOf(sheet.stopped.at)}: ${visit.horse} is on hold.`)
