@@ -67,7 +67,9 @@ def new_walk(live_server, settings, request, size, new_context) -> Callable[[], 
             viewport=SIZES[size], locale="en-US", timezone_id="America/Denver", reduced_motion="reduce"
         )
         context.set_default_timeout(30_000)
-        return Walk(context, home=live_server.url, size=size, pictures=Path(folder) if folder else None)
+        judges = not request.config.getoption("--database-only")
+        pictures = Path(folder) if folder else None
+        return Walk(context, home=live_server.url, size=size, judges=judges, pictures=pictures)
 
     return make
 

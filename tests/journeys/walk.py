@@ -46,12 +46,15 @@ def take_picture(page: Page, file: Path) -> None:
 class Walk:
     """One browser of one size. `look` judges the page that is open and goes on; `faults` holds all that was found.
 
+    One that does not judge walks only, where the same pages are judged elsewhere.
     `clicks` and `keystrokes` count what a person would do: a list takes two clicks, a text one and a key a letter.
     """
 
-    def __init__(self, context: BrowserContext, *, home: str, size: str, pictures: Path | None) -> None:
+    def __init__(
+        self, context: BrowserContext, *, home: str, size: str, judges: bool = True, pictures: Path | None = None
+    ) -> None:
         context.add_init_script(TELL_OF_VIOLATIONS)
-        self.home, self.size, self.pictures = home, size, pictures
+        self.home, self.size, self.judges, self.pictures = home, size, judges, pictures
         self.page = context.new_page()
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.faults.append(f"script of {self.page.url}: {error}"))
@@ -118,6 +121,8 @@ class Walk:
 
     def look(self, name: str) -> None:
         """Nothing sideways, nothing for the accessibility rules, nothing in the console; a picture if they are kept."""
+        if not self.judges:
+            return
         self.page.evaluate(AXE)
         for scheme, rules in LOOKS.items():
             self.page.emulate_media(color_scheme=scheme)
