@@ -196,6 +196,7 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"  # templates/django/fo
 CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
 CRISPY_TEMPLATE_PACK = "bootstrap5"
 DJANGO_TABLES2_TEMPLATE = "ui/table.html"
+FILTERS_EMPTY_CHOICE_LABEL = "Any"
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

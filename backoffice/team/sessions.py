@@ -1,7 +1,6 @@
 """Where somebody is signed in: noted as they sign in, kept up to date, ended from afar."""
 
 import logging
-import re
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
@@ -16,33 +15,13 @@ from django.utils import timezone
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
 from backoffice.team.models import SignedIn
+from backoffice.ui.devices import say_device
 
 logger = logging.getLogger(__name__)
 NOTED_EVERY = timedelta(minutes=10)
 SEEN, BEGAN = "seen", "began"
 QUIET = timedelta(days=7)  # a phone that a barn swallowed does not stay signed in
 AT_MOST = timedelta(days=30)  # NIST SP 800-63B-4, reauthentication at AAL1; value from memory
-SYSTEMS = (
-    ("iPhone", r"iPhone"),
-    ("iPad", r"iPad"),
-    ("Android", r"Android"),
-    ("Windows", r"Windows"),
-    ("Mac", r"Macintosh|Mac OS X"),
-    ("Linux", r"Linux"),
-)
-BROWSERS = (
-    ("Edge", r"Edg"),
-    ("Firefox", r"Firefox|FxiOS"),
-    ("Chrome", r"Chrome|CriOS|Chromium"),
-    ("Safari", r"Safari"),
-)
-
-
-def say_device(user_agent: str) -> str:
-    """Such as "Firefox on Windows"; what a browser says of itself, to know one's own devices by."""
-    browser = next((name for name, words in BROWSERS if re.search(words, user_agent)), "A browser")
-    system = next((name for name, words in SYSTEMS if re.search(words, user_agent)), "")
-    return f"{browser} on {system}" if system else browser
 
 
 @receiver(user_logged_in)

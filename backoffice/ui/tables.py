@@ -49,7 +49,7 @@ class Table(tables.Table):  # type: ignore[misc]
             contents = [(row.get_cell(name), label, attrs, default) for name, label, attrs, default in columns]
             yield (
                 row.attrs.as_html(),
-                [Cell(content, label, attrs, content == default) for content, label, attrs, default in contents],
+                [Cell(content, label, attrs, content in ("", default)) for content, label, attrs, default in contents],
             )
 
     def as_values(self, exclude_columns: Any = None) -> Iterator[list[Any]]:

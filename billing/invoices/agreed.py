@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from billing.invoices.proposals import Proposal
 from billing.money.portion import Portion
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.prices.words import plain_number
 from billing.quotes.models import AgreedHire, AgreedPlan
 
@@ -15,5 +15,5 @@ def less_discount(proposal: Proposal, agreed: AgreedPlan | AgreedHire | None, cu
         return proposal
     percent = agreed.option.discount_percent
     off = Portion(percent).of_each(proposal.amount, currency)
-    taken = f"{plain_number(percent)} % off {plain(proposal.amount, currency)}: {agreed.option.discount_reason}"
+    taken = f"{plain_number(percent)} % off {say_amount(proposal.amount, currency)}: {agreed.option.discount_reason}"
     return replace(proposal, amount=proposal.amount - off, reason=f"{proposal.reason}; {taken}")

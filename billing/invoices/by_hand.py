@@ -11,7 +11,7 @@ from backoffice.refusal import Refused
 from billing.invoices.models import BY_HAND, WORK, Charge, ChargeShare, InvoiceLine
 from billing.journal.actions import look_again_from
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from clients.people.models import Person
 
 HIGHEST_CHARGE = Decimal(1_000_000)
@@ -19,7 +19,7 @@ HIGHEST_CHARGE = Decimal(1_000_000)
 
 def refuse_bad_amount(amount: Decimal, currency: str) -> None:
     if not 0 <= amount <= HIGHEST_CHARGE:
-        raise Refused(f"A charge is from 0 to {plain(HIGHEST_CHARGE, currency)}.")
+        raise Refused(f"A charge is from 0 to {say_amount(HIGHEST_CHARGE, currency)}.")
     if round_money(amount, currency) != amount:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
 

@@ -10,7 +10,7 @@ from backoffice.business.queries import the_business
 from billing.invoices.models import Charge, ChargeShare
 from billing.invoices.proposals import Proposal
 from billing.money.shares import split_amount
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.prices.models import PayerCap
 from billing.prices.queries import latest
 from clients.animals.facts import PayerShare
@@ -75,7 +75,9 @@ def _capped(
         if cap is not None and part > room:
             payers.append(PayerShare(share.owner, share.owner, share.share))
             per = "a month" if cap.per == PayerCap.Per.MONTH else "for one charge"
-            told.append(f"over the {plain(cap.amount, currency)} {per} that {share.payer} pays: asked of {share.owner}")
+            told.append(
+                f"over the {say_amount(cap.amount, currency)} {per} that {share.payer} pays: asked of {share.owner}"
+            )
         else:
             payers.append(share)
             spent[month] += part if cap is not None else 0

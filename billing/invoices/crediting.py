@@ -34,7 +34,7 @@ from billing.journal.models import Account
 from billing.money.credit import part_of
 from billing.money.rounding import minor_digits, round_money
 from billing.money.totals import totals
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.numbers.actions import take_number
 from billing.packages.actions import give_back
 from billing.packages.queries import used_part
@@ -141,15 +141,15 @@ def _refuse_bad_amount(line: InvoiceLine, amount: Decimal, before: Decimal, curr
     if kind not in WORK | PREPAID:
         raise Refused(f"“{line.text}” is not taken back by itself: credit the work that it belongs to.")
     if amount < 0 or amount > left:
-        raise Refused(f"“{line.text}” has {plain(left, currency)} left to take back.")
+        raise Refused(f"“{line.text}” has {say_amount(left, currency)} left to take back.")
     if round_money(amount, currency) != amount:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
     unused = unused_of(line)
     if kind == Charge.Kind.VOUCHER and amount != unused:
-        raise Refused(f"“{line.text}” has {plain(unused, currency)} left: that is taken back, or nothing.")
+        raise Refused(f"“{line.text}” has {say_amount(unused, currency)} left: that is taken back, or nothing.")
     if kind in PREPAID and amount not in {line.amount, unused}:
-        told = f"what is unused of it, {plain(unused, currency)}" if unused else "not at all"
-        raise Refused(f"“{line.text}” is taken back whole, {plain(line.amount, currency)}, or {told}.")
+        told = f"what is unused of it, {say_amount(unused, currency)}" if unused else "not at all"
+        raise Refused(f"“{line.text}” is taken back whole, {say_amount(line.amount, currency)}, or {told}.")
 
 
 def _parts(

@@ -15,7 +15,7 @@ from billing.invoices.crediting import can_be_credited, unused_of
 from billing.invoices.models import BY_HAND, PROPOSED_ANEW, Charge, InvoiceLine
 from billing.invoices.proposals import Proposal
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.prices.forms import tax_category_field
 
 LONGEST_AGO = 731  # days
@@ -51,7 +51,7 @@ class ChargeForm(Form):
     def _why(self, amount: Decimal) -> str:
         if self.proposal.amount is None:
             return "Say where this amount comes from."
-        rule, typed = plain(self.proposal.amount, self.currency), plain(amount, self.currency)
+        rule, typed = say_amount(self.proposal.amount, self.currency), say_amount(amount, self.currency)
         return f"The rule gives {rule}. Say why it is {typed}."
 
     @property
@@ -132,10 +132,10 @@ class CreditForm(Form):
             rest = round_money(left[line.pk], currency)
             when = day(line.charge_share.charge.work_day)
             field = amount_field(minor_digits(currency), label=f"{when}, {line.text}", required=False)
-            field.help_text = f"{plain(rest, currency)} is left. Empty: the line stands."
+            field.help_text = f"{say_amount(rest, currency)} is left. Empty: the line stands."
             unused = unused_of(line)
             if 0 < unused < line.amount:
-                field.help_text += f" {plain(unused, currency)} of it is unused: taken back, it ends."
+                field.help_text += f" {say_amount(unused, currency)} of it is unused: taken back, it ends."
             self.fields[f"amount_{line.pk}"] = field
             if Charge.Kind(line.charge_share.charge.kind) in PROPOSED_ANEW:
                 self.fields[f"anew_{line.pk}"] = forms.BooleanField(label="Charge this work anew", required=False)

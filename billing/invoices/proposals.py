@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from billing.invoices.hires import HireDue
 from billing.invoices.models import Charge
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.packages.coverage import Coverage, Covered
 from billing.packages.sold import Deduction, PackageSold, PlanMonth
 from billing.prices.queries import PriceBook
@@ -143,7 +143,7 @@ class DayOfWork:
         return self.agreed.get(visit.plan_id) if visit.plan_id is not None else None
 
     def say(self, amount: Decimal) -> str:
-        return plain(amount, self.currency)
+        return say_amount(amount, self.currency)
 
 
 def say_horses(animals: Sequence[Animal]) -> str:

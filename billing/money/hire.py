@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from billing.money.pricing import Service
-from billing.money.words import plain
+from billing.money.words import say_amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +28,13 @@ class HireRates:
     def say_rent(self, days: int, currency: str) -> str:
         """How the rent comes about: “4 weeks at 300.00 and 3 days at 60.00”."""
         weeks, over = divmod(days, 7)
-        week, parts = plain(self.week, currency), []
+        week, parts = say_amount(self.week, currency), []
         if weeks:
             parts.append(f"{weeks} week{'s' * (weeks > 1)} at {week}")
         if over and over * self.day > self.week:
             parts.append(f"{over} days at the price of a week, {week}")
         elif over:
-            parts.append(f"{over} day{'s' * (over > 1)} at {plain(self.day, currency)}")
+            parts.append(f"{over} day{'s' * (over > 1)} at {say_amount(self.day, currency)}")
         return " and ".join(parts)
 
     def alone(self, days: int, follow_ups: int, call_out: Decimal) -> Decimal:

@@ -2,14 +2,16 @@
 
 from decimal import Decimal
 
+from babel.numbers import format_currency
+
 from billing.money.rounding import round_money
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
-def plain(amount: Decimal, currency: str) -> str:
-    """The amount with all decimals of its currency and no sign for it: “1,250.00”."""
-    return f"{round_money(amount, currency):,f}"
+def say_amount(amount: Decimal, currency: str) -> str:
+    """The amount with the sign and all decimals of its currency: “$1,250.00”."""
+    return str(format_currency(round_money(amount, currency), currency, locale="en_US"))
 
 
 def ordinal(number: int) -> str:

@@ -14,7 +14,7 @@ from billing.invoices.queries import open_invoices
 from billing.journal.actions import Entry, post
 from billing.journal.models import Account
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.numbers.actions import take_number
 from billing.payments.models import Allocation, Payment
 from billing.vouchers.actions import use_voucher
@@ -86,8 +86,10 @@ def _take(*, payment: Payment, allocations: Mapping[Invoice, Decimal], at: datet
         raise Refused(f"A tip is nothing or more, with {minor_digits(currency)} decimals.")
     spare = payment.amount - payment.tip - sum(allocations.values(), Decimal(0))
     if spare < 0:
-        over, told = plain(-spare, currency), " and the tip" if payment.tip else ""
-        raise Refused(f"The invoices{told} take {over} more than the payment of {plain(payment.amount, currency)}.")
+        over, told = say_amount(-spare, currency), " and the tip" if payment.tip else ""
+        raise Refused(
+            f"The invoices{told} take {over} more than the payment of {say_amount(payment.amount, currency)}."
+        )
     _use_voucher(payment, spare)
     payment.number = take_number("payment")
     payment.save(force_insert=True)
@@ -120,7 +122,7 @@ def _refuse_bad_amount(amount: Decimal, currency: str) -> None:
     if amount <= 0:
         raise Refused("A payment is more than nothing.")
     if amount > HIGHEST:
-        raise Refused(f"A payment is at most {plain(HIGHEST, currency)}. Check the amount.")
+        raise Refused(f"A payment is at most {say_amount(HIGHEST, currency)}. Check the amount.")
     if round_money(amount, currency) != amount:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
 
@@ -141,7 +143,9 @@ def _refuse_bad_part(payment: Payment, invoice: Invoice | None, part: Decimal, c
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
     owed: Decimal = invoice.open
     if part > owed:
-        raise Refused(f"Invoice {invoice.name} has {plain(owed, currency)} open, less than {plain(part, currency)}.")
+        raise Refused(
+            f"Invoice {invoice.name} has {say_amount(owed, currency)} open, less than {say_amount(part, currency)}."
+        )
 
 
 def _write_receipt(payment: Payment, settled: list[tuple[Invoice, Decimal]], spare: Decimal) -> None:

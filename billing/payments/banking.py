@@ -15,7 +15,7 @@ from billing.invoices.models import Invoice
 from billing.journal.actions import post
 from billing.journal.models import Account
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.numbers.actions import take_number
 from billing.payments.models import CardPayout, DepositSlip, Payment
 from billing.payments.queries import balance_of
@@ -44,7 +44,9 @@ def _bank(*, checks: Sequence[Payment], cash: Decimal, on: date, at: datetime, b
             raise Refused(f"Payment {check.number} was received after {on:%-d %b %Y}.")
     in_hand = balance_of(Account.CASH)
     if cash > in_hand:
-        raise Refused(f"There is {plain(in_hand, currency)} of cash in hand, less than {plain(cash, currency)}.")
+        raise Refused(
+            f"There is {say_amount(in_hand, currency)} of cash in hand, less than {say_amount(cash, currency)}."
+        )
     total = sum((check.amount for check in rows), cash)
     if not total:
         raise Refused("A slip holds a check, or cash.")
@@ -102,8 +104,8 @@ def note_card_payout(
         raise Refused("A payout is more than nothing.")
     if amount + fee > waiting:
         raise Refused(
-            f"Cards brought {plain(waiting, currency)} that is not paid out yet, less than "
-            f"{plain(amount + fee, currency)} with the fee."
+            f"Cards brought {say_amount(waiting, currency)} that is not paid out yet, less than "
+            f"{say_amount(amount + fee, currency)} with the fee."
         )
     if on > local_date(at):
         raise Refused("Nothing is paid out ahead of today.")

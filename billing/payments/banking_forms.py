@@ -9,7 +9,7 @@ from django import forms
 from backoffice.ui.forms import Form
 from billing.fields import amount_field
 from billing.money.rounding import minor_digits
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.payments.models import Payment
 
 
@@ -59,7 +59,7 @@ class SlipForm(DayForm):
             minor_digits(currency),
             label="Cash",
             required=False,
-            help_text=f"{plain(cash, currency)} is in hand by the books.",
+            help_text=f"{say_amount(cash, currency)} is in hand by the books.",
         )
         names = [name for name in ("checks", "cash", "on") if name in self.fields]
         self.order_fields(names)
@@ -68,7 +68,7 @@ class SlipForm(DayForm):
     @staticmethod
     def _say(check: Payment, currency: str) -> str:
         number = f", {check.reference}" if check.reference else ""
-        return f"{check.payer}, {plain(check.amount, currency)} of {check.received_on:%-d %b}{number}"
+        return f"{check.payer}, {say_amount(check.amount, currency)} of {check.received_on:%-d %b}{number}"
 
     def clean_cash(self) -> Decimal:
         cash: Decimal = self.cleaned_data["cash"] or Decimal(0)

@@ -10,7 +10,7 @@ from backoffice.access.powers import Power
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.words import money
 from billing.journal.models import Account
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.payments.banking import bank_takings, note_card_payout, note_returned_check
 from billing.payments.banking_forms import PayoutForm, ReturnedForm, SlipForm
 from billing.payments.models import CardPayout, DepositSlip
@@ -32,7 +32,7 @@ def bank(request: StaffRequest) -> HttpResponse:
             slip = bank_takings(
                 checks=form.chosen, cash=said["cash"], on=said["on"], at=timezone.now(), by=request.user
             )
-            messages.success(request, f"{slip} over {plain(slip.total, currency)} is ready to print.")
+            messages.success(request, f"{slip} over {say_amount(slip.total, currency)} is ready to print.")
             return redirect("billing:bank-takings")
     return render_form(
         request,

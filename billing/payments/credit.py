@@ -16,7 +16,7 @@ from billing.invoices.queries import open_invoices
 from billing.journal.actions import post
 from billing.journal.models import Account
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.numbers.actions import take_number
 from billing.payments.models import Allocation, Payment, Refund, RefundPart
 from billing.payments.queries import credit_on_account, oldest_first, payments_shown
@@ -84,7 +84,9 @@ def _give_back(
     if round_money(amount, currency) != amount:
         raise Refused(f"An amount of {currency} has {minor_digits(currency)} decimals.")
     if amount > credit:
-        raise Refused(f"{payer} has {plain(credit, currency)} of credit, less than {plain(amount, currency)}.")
+        raise Refused(
+            f"{payer} has {say_amount(credit, currency)} of credit, less than {say_amount(amount, currency)}."
+        )
     if on > local_date(at):
         raise Refused("Money is not given back ahead of today.")
     refund = Refund(

@@ -12,7 +12,7 @@ from backoffice.ui.forms import Form
 from billing.fields import amount_field
 from billing.invoices.models import Invoice
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.payments.models import OF_MONEY, Payment
 from billing.payments.queries import oldest_first
 from billing.vouchers.models import Voucher
@@ -49,7 +49,7 @@ class PaymentForm(Form):
                 digits,
                 label=f"For invoice {invoice.name}",
                 required=False,
-                help_text=f"{plain(invoice.open, currency)} is open.",
+                help_text=f"{say_amount(invoice.open, currency)} is open.",
             )
         self.initial.setdefault("received_on", today)
 
@@ -70,7 +70,7 @@ class PaymentForm(Form):
         for invoice in self.invoices:
             part = cleaned.get(self._name(invoice))
             if part is not None and part > invoice.open:
-                left = plain(invoice.open, self.currency)
+                left = say_amount(invoice.open, self.currency)
                 self.add_error(self._name(invoice), f"Only {left} is open on invoice {invoice.name}.")
         self._check_voucher(cleaned)
         amount, chosen = cleaned.get("amount"), sum(self._chosen().values(), Decimal(0))
@@ -78,7 +78,7 @@ class PaymentForm(Form):
         if amount is not None and tip > amount:
             self.add_error("tip", "The tip is more than came in.")
         elif amount is not None and chosen > amount - tip:
-            told = plain(chosen + tip, self.currency)
+            told = say_amount(chosen + tip, self.currency)
             self.add_error(
                 "amount", f"The invoices below{' and the tip' if tip else ''} take {told}, more than came in."
             )
@@ -95,7 +95,7 @@ class PaymentForm(Form):
         elif self.voucher is None:
             self.add_error("code", "No gift voucher has this code. Read it again.")
         elif amount is not None and amount > self.voucher.left:
-            self.add_error("amount", f"{self.voucher} has {plain(self.voucher.left, self.currency)} left.")
+            self.add_error("amount", f"{self.voucher} has {say_amount(self.voucher.left, self.currency)} left.")
 
     def _chosen(self) -> dict[Invoice, Decimal]:
         parts = {invoice: self.cleaned_data.get(self._name(invoice)) for invoice in self.invoices}

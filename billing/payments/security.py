@@ -13,7 +13,7 @@ from backoffice.refusal import Refused
 from billing.journal.actions import Entry, post
 from billing.journal.models import Account
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.numbers.actions import take_number
 from billing.payments.actions import HELD_ON
 from billing.payments.credit import PAID_FROM
@@ -87,7 +87,7 @@ def settle_security(
     if deposit.settled_on is not None:
         raise Refused("This deposit is settled already.")
     if not 0 <= kept <= deposit.amount or round_money(kept, currency) != kept:
-        raise Refused(f"Between nothing and {plain(deposit.amount, currency)} is kept.")
+        raise Refused(f"Between nothing and {say_amount(deposit.amount, currency)} is kept.")
     if kept and (not reason.strip() or kept_for not in SecurityDeposit.KeptFor.values):
         raise Refused("What is kept needs a reason, and whether it is for damage or for more days.")
     if on > local_date(at) or on < deposit.taken_on:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from billing.money.distance import Band, amount_beyond_radius, amount_by_bands
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.prices.models import CallOutRule
 from billing.prices.words import plain_number
 
@@ -32,7 +32,7 @@ def price_stop(rule: CallOutRule, distance: Decimal | None, unit: str, currency:
         why = away
     else:
         found = amount_beyond_radius(rule.free, rule.per_unit, distance, currency)
-        why = f"{away}, {plain_number(rule.free)} free, then {plain(rule.per_unit, currency)} each"
+        why = f"{away}, {plain_number(rule.free)} free, then {say_amount(rule.per_unit, currency)} each"
     if found < rule.minimum:
-        return Stop(rule.minimum, f"{why}, at least {plain(rule.minimum, currency)}")
+        return Stop(rule.minimum, f"{why}, at least {say_amount(rule.minimum, currency)}")
     return Stop(found, why)

@@ -103,6 +103,13 @@ class PercentColumn(tables.Column):  # type: ignore[misc]
         return f"{plain_number(value)} %"
 
 
+class RateColumn(NumberColumn):
+    """An amount for each mile or kilometer, and how many: without zeros at its end."""
+
+    def render(self, value: Any) -> str:
+        return plain_number(value)
+
+
 class FeeRuleTable(RateTable):
     since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("fee-rules", record, table))
     late_cancel = PercentColumn()
@@ -136,9 +143,9 @@ class MoneyRulesTable(RateTable):
 
 class MileageRateTable(RateTable):
     since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("mileage-rates", record, table))
-    amount = NumberColumn(verbose_name="Each mile or kilometer")
-    limit = NumberColumn(verbose_name="Up to, a year")
-    beyond = NumberColumn(verbose_name="Beyond")
+    amount = RateColumn(verbose_name="Each mile or kilometer")
+    limit = RateColumn(verbose_name="Up to, a year")
+    beyond = RateColumn(verbose_name="Beyond")
 
     class Meta(Table.Meta):
         model = MileageRate
@@ -147,7 +154,7 @@ class MileageRateTable(RateTable):
 
 class CostRatesTable(RateTable):
     since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("cost-rates", record, table))
-    vehicle_per_mile = NumberColumn(verbose_name="Vehicle, a mile")
+    vehicle_per_mile = RateColumn(verbose_name="Vehicle, a mile")
     admin_minutes_per_visit = NumberColumn(verbose_name="Office minutes a visit")
     hourly_target = MoneyColumn(verbose_name="An hour should earn")
 

@@ -131,7 +131,9 @@ def _price_list_form(request: StaffRequest, instance: PriceList, heading: str) -
         kept = save_price_list(price_list=form.save(commit=False), at=timezone.now(), by=request.user)
         messages.success(request, f"{kept} is kept.")
         return redirect(kept)
-    return render_form(request, form, heading=heading, submit="Keep the list", back=reverse("billing:prices"))
+    return render_form(
+        request, form, heading=heading, submit="Keep the list", back=reverse("billing:prices"), kicker="Prices"
+    )
 
 
 @require_GET

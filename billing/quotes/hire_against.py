@@ -6,7 +6,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from billing.money.pricing import What
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.quotes.comparison import OptionMeasures, guideline_sessions, measure
 from billing.quotes.laying import minutes_by_day
 from billing.quotes.notices import BreakEven
@@ -105,7 +105,7 @@ def _before_tax(option: OptionMeasures) -> Decimal:
 
 def _sentence(request: PricingRequest, visits: OptionMeasures, hire: OptionMeasures, days: int | None) -> str:
     apart = visits.total - hire.total
-    amount = plain(abs(apart), request.currency)
+    amount = say_amount(abs(apart), request.currency)
     own = f"the owner gives {_say_time(hire.owner_minutes)} of their own time"
     if apart > 0:
         return f"The hire costs {amount} less, and {own}."

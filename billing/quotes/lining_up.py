@@ -10,7 +10,7 @@ from itertools import accumulate
 from math import prod
 from operator import or_
 
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.quotes.charging import lines_of
 from billing.quotes.laying import lay_option
 from billing.quotes.owner_money import owners_taxed, total_of
@@ -161,7 +161,7 @@ def _lined_up(request: PricingRequest, option: Option, moves: tuple[int, ...], b
     moved = _with(option, names, moves)
     after = len(lay_option(request, moved).stops)
     said = " and ".join(_say(name, move) for name, move in zip(names, moves, strict=True) if move)
-    price = f"{plain(saved, request.currency)} less" if saved else "at the same price"
+    price = f"{say_amount(saved, request.currency)} less" if saved else "at the same price"
     return LinedUp(
         option=moved,
         shifts={name: moved.plans[name].shift for name in names},

@@ -28,6 +28,8 @@ class StageForm(Spoken, ModelForm):
             required=False,
             help_text="Only where your law and your agreement allow one. It waits for their next invoice.",
         )
+        fee = self.instance.late_fee
+        self.initial["late_fee"] = round(fee, minor_digits(currency)) if fee else None
         self.helper.layout = Layout("days", "words", "late_fee", "goes_by_itself")
 
     def clean_late_fee(self) -> Decimal:

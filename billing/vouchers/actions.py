@@ -9,7 +9,7 @@ from backoffice.documents.models import Document
 from backoffice.documents.render import prepare_renderer, render_pdf
 from backoffice.refusal import Refused
 from billing.money.rounding import minor_digits, round_money
-from billing.money.words import plain
+from billing.money.words import say_amount
 from billing.vouchers.models import Voucher
 from clients.people.models import Person
 
@@ -28,7 +28,7 @@ def sell_voucher(
 def _sell(*, payer: Person, amount: Decimal, for_whom: str, ends_on: date | None, at: datetime, by: User) -> Voucher:
     currency, today = the_business().currency, local_date(at)
     if not 0 < amount <= HIGHEST or round_money(amount, currency) != amount:
-        highest = plain(HIGHEST, currency)
+        highest = say_amount(HIGHEST, currency)
         raise Refused(f"A voucher is more than nothing, up to {highest}, with {minor_digits(currency)} decimals.")
     if ends_on is not None and ends_on < today:
         raise Refused("Its last day is over already.")
@@ -60,7 +60,9 @@ def use_voucher(voucher: Voucher, amount: Decimal, on: date) -> Voucher:
     if not voucher.holds_on(on):
         raise Refused(f"{voucher} was good until {voucher.ends_on:%-d %b %Y}.")
     if amount > voucher.left:
-        raise Refused(f"{voucher} has {plain(voucher.left, currency)} left, less than {plain(amount, currency)}.")
+        raise Refused(
+            f"{voucher} has {say_amount(voucher.left, currency)} left, less than {say_amount(amount, currency)}."
+        )
     voucher.earned += amount
     voucher.save(update_fields=["earned"])
     return voucher

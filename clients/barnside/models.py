@@ -12,7 +12,7 @@ class Phone(models.Model):
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, help_text="Made on the device.")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="phones")
-    name = models.CharField(max_length=120, help_text="What its browser says it is.")
+    name = models.CharField(max_length=120, help_text="In words, from what its browser says.")
     first_seen = models.DateTimeField()
     last_seen = models.DateTimeField()
     removed_at = models.DateTimeField(null=True, blank=True)

@@ -23,6 +23,7 @@ from backoffice.access.powers import Power
 from backoffice.british import spoken
 from backoffice.business.queries import the_business
 from backoffice.refusal import Refused
+from backoffice.ui.devices import say_device
 from clients.barnside import shell
 from clients.barnside.actions import REMOVED, let_in, receive
 from clients.barnside.models import Phone
@@ -89,7 +90,7 @@ def _for_a_phone(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespons
         if key is None:
             return JsonResponse({"sentence": "This phone does not say which it is."}, status=400)
         try:
-            phone = let_in(key=key, name=device_of(request), at=timezone.now(), by=request.user)
+            phone = let_in(key=key, name=say_device(device_of(request)), at=timezone.now(), by=request.user)
         except Refused as refusal:
             return JsonResponse({"sentence": refusal.sentence, "removed": True}, status=403)
         return view(request, phone, *args, **kwargs)

@@ -1347,7 +1347,7 @@ class Migration(migrations.Migration):
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("key", models.UUIDField(default=uuid.uuid4, help_text="Made on the device.", unique=True)),
-                ("name", models.CharField(help_text="What its browser says it is.", max_length=120)),
+                ("name", models.CharField(help_text="In words, from what its browser says.", max_length=120)),
                 ("first_seen", models.DateTimeField()),
                 ("last_seen", models.DateTimeField()),
                 ("removed_at", models.DateTimeField(blank=True, null=True)),

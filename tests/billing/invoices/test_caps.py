@@ -53,7 +53,7 @@ def test_in_a_month_the_cap_is_used_up_in_order(trainer, horses):
     cap(trainer, "200.00")
     worked(horses)
     assert asked() == ["Tamsin Rook", "Tamsin Rook", "Owner 2"]
-    assert "over the 200.00 a month that Tamsin Rook pays: asked of Owner 2" in proposals_for(DAY)[2].reason
+    assert "over the $200.00 a month that Tamsin Rook pays: asked of Owner 2" in proposals_for(DAY)[2].reason
 
 
 def test_what_was_charged_before_counts_and_the_next_month_begins_anew(trainer, horses, owner_manager):

@@ -113,7 +113,7 @@ def test_rent_and_delivery_say_why_on_the_first_day_and_are_proposed_once(first,
     number = hired([first], owner_manager, delivery=Decimal(25)).quote.number
     found = [(each.kind, each.amount, each.reason) for each in proposals_for(START)]
     assert found == [
-        ("rent", Decimal(1200), f"4 weeks at 300.00, agreed in quote {number}"),
+        ("rent", Decimal(1200), f"4 weeks at $300.00, agreed in quote {number}"),
         ("delivery", Decimal(25), f"agreed in quote {number}"),
     ]
     confirm_charges(day=START, at=AT, by=owner_manager)

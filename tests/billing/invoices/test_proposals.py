@@ -101,7 +101,7 @@ def test_three_horses_split_a_call_out_and_say_how(business):
     CallOutRuleFactory(amount=Decimal("30.00"))
     stop_of(*(owned_horse(PersonFactory()) for _ in range(3)))
     assert amounts("call_out") == [Decimal("10.00")] * 3
-    assert reasons("call_out")[2] == "third horse at the stop: 30.00 / 3"
+    assert reasons("call_out")[2] == "third horse at the stop: $30.00 / 3"
 
 
 def test_an_odd_cent_of_a_call_out_is_nobodys_loss(business):
@@ -115,7 +115,7 @@ def test_owners_split_first_and_their_horses_then(business):
     one, two = PersonFactory(), PersonFactory()
     stop_of(owned_horse(one), owned_horse(two), owned_horse(two))
     assert amounts("call_out") == [Decimal("15.00"), Decimal("7.50"), Decimal("7.50")]
-    assert reasons("call_out")[1] == "second owner at the stop: 30.00 / 2 / 2 horses"
+    assert reasons("call_out")[1] == "second owner at the stop: $30.00 / 2 / 2 horses"
 
 
 def test_co_owners_of_one_horse_are_one_owner_of_a_stop(business):
@@ -129,7 +129,7 @@ def test_without_a_split_each_horse_pays_all_of_it(business):
     CallOutRuleFactory(amount=Decimal("30.00"), split=CallOutRule.Split.NONE)
     stop_of(owned_horse(PersonFactory()), owned_horse(PersonFactory()))
     assert amounts("call_out") == [Decimal("30.00"), Decimal("30.00")]
-    assert reasons("call_out")[0] == "30.00 for each horse"
+    assert reasons("call_out")[0] == "$30.00 for each horse"
 
 
 def test_a_zone_has_its_own_rule(business):
@@ -137,7 +137,7 @@ def test_a_zone_has_its_own_rule(business):
     CallOutRuleFactory(amount=Decimal("55.00"), zone="C")
     stop_of(owned_horse(PersonFactory()), barn=BarnFactory(call_out_zone="C"))
     assert amounts("call_out") == [Decimal("55.00")]
-    assert reasons("call_out") == ["only horse at the stop: 55.00"]
+    assert reasons("call_out") == ["only horse at the stop: $55.00"]
 
 
 def test_each_part_of_the_day_and_each_barn_is_a_stop_of_its_own(business):
@@ -177,8 +177,8 @@ def test_a_stop_where_nobody_was_worked_costs_no_call_out(business):
 @pytest.mark.parametrize(
     ("fields", "amount", "reason"),
     [
-        ({"status": "cancelled", "is_late_cancel": True}, "47.50", "cancelled late: 50 % of 95.00"),
-        ({"status": "could_not_work", "cause": "absent"}, "95.00", "nobody there: 100 % of 95.00"),
+        ({"status": "cancelled", "is_late_cancel": True}, "47.50", "cancelled late: 50 % of $95.00"),
+        ({"status": "could_not_work", "cause": "absent"}, "95.00", "nobody there: 100 % of $95.00"),
         ({"status": "could_not_work", "cause": "wet"}, "0", "horse wet: no fee by your rule"),
         ({"status": "could_not_work", "cause": "weather"}, "0", "no fee in any case"),
         ({"status": "could_not_work", "cause": "unwell"}, "0", "no fee in any case"),
@@ -198,7 +198,7 @@ def test_a_fee_takes_their_part_of_the_call_out_where_the_rule_says_so(business)
     finished_visit(horse, service)
     visit_row(owned_horse(PersonFactory(), barn=horse.barn), service, status="could_not_work", cause="absent")
     assert amounts("could_not_work") == [Decimal("62.50")]
-    assert reasons("could_not_work") == ["nobody there: 50 % of 95.00, and 15.00 of the call-out"]
+    assert reasons("could_not_work") == ["nobody there: 50 % of $95.00, and $15.00 of the call-out"]
     assert amounts("call_out") == [Decimal("15.00")]
 
 
@@ -227,7 +227,7 @@ def test_the_promise_at_most_is_kept_and_the_difference_is_said(business, owner_
     plan = agreed_plan(horse, service, owner, owner_manager, call_out_at_most=Decimal("25.00"))
     finished_visit(horse, service, plan=plan)
     assert amounts("call_out") == [Decimal("25.00")]
-    assert reasons("call_out") == ["only horse at the stop: 30.00; at most 25.00 by quote 14, we bear 5.00"]
+    assert reasons("call_out") == ["only horse at the stop: $30.00; at most $25.00 by quote 14, we bear $5.00"]
 
 
 def test_a_part_below_the_promise_stays_as_it_is(business, owner_manager):

@@ -47,7 +47,7 @@ class TestNotYetCharged:
         stop_of(owned_horse(PersonFactory(name="Desmond Quarrie")), owned_horse(PersonFactory()))
         page = as_bookkeeper.get(reverse("billing:uncharged")).content.decode()
         assert "Desmond Quarrie" in page
-        assert "second horse at the stop: 30.00 / 2" in page
+        assert "second horse at the stop: $30.00 / 2" in page
         assert "$220.00" in page
 
     def test_confirms_all_that_the_page_showed(self, as_owner_manager):
@@ -71,7 +71,7 @@ class TestNotYetCharged:
         response = as_owner_manager.post(confirm_address(), typed(shown, **{f"{key}-amount": "40.00"}))
         assert response.status_code == 422
         page = response.content.decode()
-        assert "The rule gives 95.00. Say why it is 40.00." in page
+        assert "The rule gives $95.00. Say why it is $40.00." in page
         assert 'value="40.00"' in page
         assert not Charge.objects.exists()
 
@@ -125,7 +125,7 @@ class TestNotYetCharged:
         page = response.content.decode()
         assert "Say why you let it go." in page
         assert 'value="12.00"' in page
-        assert "Say why it is 12.00" not in page
+        assert "Say why it is $12.00" not in page
 
     def test_waives_with_a_reason(self, as_owner_manager):
         finished_visit(owned_horse(PersonFactory()), priced_service())

@@ -180,7 +180,7 @@ class TestPackages:
         invoice = bill(payer, owner_manager)
         (line,) = lines_of(invoice)
         told = {"reason": "Moved.", "on": DAY, "at": AT, "by": owner_manager}
-        with pytest.raises(Refused, match="taken back whole, 100.00, or what is unused of it, 75.00"):
+        with pytest.raises(Refused, match=r"taken back whole, \$100.00, or what is unused of it, \$75.00"):
             credit_invoice(invoice=invoice, amounts={line: Decimal(74)}, **told)
         note = credit_invoice(invoice=invoice, amounts={line: Decimal(75)}, **told)
         assert note.total == (75 if included else Decimal("80.25"))
@@ -193,7 +193,7 @@ class TestPackages:
         assert faults() == []
         assert say_left(payer, DAY) == []
         (line,) = lines_of(invoice)
-        with pytest.raises(Refused, match="has 25.00 left to take back"):
+        with pytest.raises(Refused, match=r"has \$25.00 left to take back"):
             credit_invoice(invoice=invoice, amounts={line: Decimal(75)}, **told)
 
     def test_undoing_gives_it_back_with_a_trail(self, full, payer, owner_manager):

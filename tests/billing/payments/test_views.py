@@ -99,14 +99,14 @@ def test_more_than_is_open_is_said_at_the_invoice(as_owner_manager, owner_manage
     invoice = issued_invoice(payer, owner_manager)
     response = as_owner_manager.post(address(payer), typed(amount="200", **{f"invoice-{invoice.pk}": "150"}))
     assert response.status_code == 422
-    assert f"Only 95.00 is open on invoice {invoice.name}." in response.content.decode()
+    assert f"Only $95.00 is open on invoice {invoice.name}." in response.content.decode()
 
 
 def test_parts_beyond_the_amount_are_said_at_the_amount(as_owner_manager, owner_manager, payer):
     invoice = issued_invoice(payer, owner_manager)
     response = as_owner_manager.post(address(payer), typed(amount="10", **{f"invoice-{invoice.pk}": "50"}))
     assert response.status_code == 422
-    assert "The invoices below take 50.00, more than came in." in response.content.decode()
+    assert "The invoices below take $50.00, more than came in." in response.content.decode()
 
 
 @pytest.mark.parametrize("reference", ["ليلى الكحلاني", "🐴", "<script>alert(1)</script>"])

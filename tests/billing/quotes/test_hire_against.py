@@ -29,7 +29,7 @@ def test_both_stand_side_by_side_with_the_owners_own_time():
         "The owner's own time": (0, 960),
         "The owner's longest day": (0, 60),
     }
-    assert found.sentence == "The hire costs 1,000.00 less, and the owner gives 16 h of their own time."
+    assert found.sentence == "The hire costs $1,000.00 less, and the owner gives 16 h of their own time."
 
 
 def test_break_even_in_visits_is_that_of_the_worked_table():
@@ -54,7 +54,7 @@ def test_break_even_in_days_is_the_longest_hire_that_costs_no_more(training, day
 def test_a_hire_that_costs_more_says_for_how_long_it_would_not():
     found = compared([visits(THIRD_DAY)], [hire(WITH_SPOTS)])
     assert found.sentence == (
-        "The hire costs 350.00 more, and the owner gives 16 h of their own time."
+        "The hire costs $350.00 more, and the owner gives 16 h of their own time."
         " It costs no more for a hire of up to 18 days."
     )
 

@@ -29,7 +29,7 @@ def test_two_weekly_horses_meet_on_the_same_days():
     assert (found.stops_before, found.stops_after, found.saved) == (6, 3, D("90.00"))
     # One day each or two of the one move as much: the earlier start of the horse stated first stands.
     assert found.shifts == {"A": 0, "B": 0}
-    assert found.sentence == "Start B 2 days earlier: 3 stops instead of 6, 90.00 less."
+    assert found.sentence == "Start B 2 days earlier: 3 stops instead of 6, $90.00 less."
 
 
 @pytest.mark.parametrize(("tolerance", "stops"), [(3, 3), (2, 3), (1, None)])
@@ -41,7 +41,7 @@ def test_nobody_is_moved_further_than_the_tolerance(tolerance, stops):
 def test_each_may_move_towards_the_other():
     found = lined(visits(WEEKLY), visits(WEEKLY, shift=4), tolerance=2)
     assert found.shifts == {"A": 2, "B": 2}
-    assert found.sentence == "Start A 2 days later and B 2 days earlier: 3 stops instead of 6, 90.00 less."
+    assert found.sentence == "Start A 2 days later and B 2 days earlier: 3 stops instead of 6, $90.00 less."
 
 
 def test_no_session_is_lost_to_the_terms_end():

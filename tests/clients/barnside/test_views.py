@@ -78,6 +78,13 @@ def test_a_bookkeeper_takes_nothing_along(as_bookkeeper):
     assert as_bookkeeper.get("/barn/decisions/").status_code == 403
 
 
+def test_a_phone_is_called_what_a_person_would_call_it(as_owner_manager, visit):
+    agent = "Mozilla/5.0 (iPhone; CPU iPhone OS 18_1 like Mac OS X) AppleWebKit/605.1.15 Version/18.1 Safari/604.1"
+    as_owner_manager.get("/barn/pack/", **PHONE, headers={"user-agent": agent})
+    assert Phone.objects.get().name == "Safari on iPhone"
+    assert "Safari on iPhone" in as_owner_manager.get("/phones/").content.decode()
+
+
 def test_hello_says_who_and_when_and_gives_a_token_that_the_entries_take(owner_manager, now, visit):
     client = Client(enforce_csrf_checks=True)
     client.force_login(owner_manager)
