@@ -34,6 +34,17 @@ def test_every_picture_it_shows_is_there():
     assert [picture for picture in pictures if not (ROOT / picture).exists()] == []
 
 
+def test_every_value_of_the_environment_is_told_of():
+    sources = [
+        *(ROOT / "backoffice").rglob("*.py"),
+        *(ROOT / "billing").rglob("*.py"),
+        *(ROOT / "clients").rglob("*.py"),
+    ]
+    asked = {name for source in sources for name in re.findall(r'environ(?:\.get\(|\[)"(\w+)"', source.read_text())}
+    assert {"SECRET_KEY", "BEHIND_PROXY", "PORT"} <= asked
+    assert sorted(name for name in asked if f"`{name}`" not in README) == []
+
+
 def test_no_list_of_pins_holds_an_address():
     for name in ("pyproject.toml", "requirements.lock"):
         assert "://" not in (ROOT / name).read_text(encoding="utf-8")
