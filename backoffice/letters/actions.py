@@ -21,7 +21,7 @@ from backoffice.documents.models import Document
 from backoffice.documents.queries import bytes_of
 from backoffice.later.actions import later
 from backoffice.letters.models import Letter
-from backoffice.links.actions import without_tokens
+from backoffice.links.actions import opens_nothing, without_tokens
 from backoffice.refusal import Refused
 
 CUT_OFF = timedelta(minutes=10)  # whoever took a letter up and said nothing since does not send it any more
@@ -88,6 +88,8 @@ def as_it_goes(letter: Letter) -> dict[str, str]:
     if letter.sealed is None:
         raise Refused("What went out is no longer kept. Write the letter anew from the page that it is about.")
     parts: dict[str, str] = json.loads(open_sealed(bytes(letter.sealed)))
+    if opens_nothing(parts["text"], timezone.now()):
+        raise Refused("Its private link opens nothing any more. Do not send it; write anew from the page it is about.")
     return parts
 
 

@@ -83,6 +83,12 @@ def _note_opening(link: PrivateLink, at: datetime) -> None:
     link.save(update_fields=["first_opened_at", "last_opened_at", "times_opened"])
 
 
+def opens_nothing(text: str, at: datetime) -> bool:
+    """Whether a private link in it is withdrawn or has ended."""
+    hashes = [digest(found.removeprefix("/")) for found in TOKEN.findall(text)]
+    return any(not link.is_open(at) for link in PrivateLink.objects.filter(token_hash__in=hashes))
+
+
 def without_tokens(text: str) -> str:
     """The text with an ellipsis for what opens a private link."""
     return TOKEN.sub("/…", text)

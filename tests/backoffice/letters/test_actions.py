@@ -10,6 +10,8 @@ from django.db import connection
 from backoffice.letters import actions
 from backoffice.letters.actions import deliver, deliver_waiting, end_waiting, forget_letters, send_again, send_letter
 from backoffice.letters.models import Letter
+from backoffice.links.actions import digest, issue_link
+from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from tests.factories.clients import PersonFactory
 
@@ -58,6 +60,23 @@ def test_it_is_written_down_and_goes(write):
     assert sent.to == ["ottilie@brackwater.example"]
     assert LINK in sent.body
     assert LINK in sent.alternatives[0].content
+
+
+@pytest.mark.parametrize("ended", ["withdrawn", "over"])
+def test_one_whose_private_link_opens_nothing_any_more_does_not_go(waiting, person, now, owner_manager, ended):
+    link, _ = issue_link(
+        purpose=PrivateLink.Purpose.QUOTE, target=person, at=now, valid_for=timedelta(days=400), by=owner_manager
+    )
+    PrivateLink.objects.filter(pk=link.pk).update(token_hash=digest(TOKEN))
+    over = {"revoked_at": now} if ended == "withdrawn" else {"expires_at": now}
+    PrivateLink.objects.filter(pk=link.pk).update(**over)
+    assert not deliver(waiting.pk)
+    waiting.refresh_from_db()
+    assert (waiting.state, waiting.trouble) == (
+        "waiting",
+        "Its private link opens nothing any more. Do not send it; write anew from the page it is about.",
+    )
+    assert mail.outbox == []
 
 
 def test_nothing_is_written_without_an_address(write):

@@ -65,6 +65,16 @@ def test_a_waiting_letter_opens_in_the_mail_program_with_its_link(as_owner_manag
     assert LINK in said["body"][0]
 
 
+def test_one_whose_private_link_has_ended_is_offered_to_be_dropped_only(as_owner_manager, write, monkeypatch):
+    letter = write(goes=False)
+    monkeypatch.setattr("backoffice.letters.actions.opens_nothing", lambda text, at: True)
+    page = page_of(as_owner_manager, letter.get_absolute_url())
+    assert "Its private link opens nothing any more." in page
+    assert "Do not send it</button>" in page
+    assert "mailto:" not in page
+    assert "I sent it myself" not in page
+
+
 def test_once_gone_nobody_reads_its_link(as_owner_manager, write):
     page = page_of(as_owner_manager, write().get_absolute_url())
     assert LINK not in page
