@@ -17,6 +17,11 @@ from backoffice.letters.tables import STATES, LetterFilter, LetterTable
 from backoffice.refusal import Refused
 from backoffice.ui.lists import render_list
 
+ENDED = {
+    Letter.State.BY_HAND: "Written down: you sent it yourself.",
+    Letter.State.DROPPED: "It will not be sent.",
+}
+
 
 @require_safe
 @needs(Power.SEE_CARE)
@@ -74,18 +79,10 @@ def letter_send(request: StaffRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def letter_by_hand(request: StaffRequest, pk: int) -> HttpResponse:
+def letter_end(request: StaffRequest, pk: int, state: Letter.State) -> HttpResponse:
     found = _to_send(request, pk)
-    end_waiting(letter=found, state=Letter.State.BY_HAND, at=timezone.now(), by=request.user)
-    messages.success(request, "Written down: you sent it yourself.")
-    return redirect(found)
-
-
-@require_POST
-def letter_drop(request: StaffRequest, pk: int) -> HttpResponse:
-    found = _to_send(request, pk)
-    end_waiting(letter=found, state=Letter.State.DROPPED, at=timezone.now(), by=request.user)
-    messages.success(request, "It will not be sent.")
+    end_waiting(letter=found, state=state, at=timezone.now(), by=request.user)
+    messages.success(request, ENDED[state])
     return redirect(found)
 
 
