@@ -24,6 +24,7 @@ def kept_secret(file: Path) -> str:
 
 
 SECRET_KEY = os.environ.get("SECRET_KEY", "")
+SECRET_KEY_FALLBACKS = [key for key in os.environ.get("SECRET_KEY_FALLBACKS", "").split(",") if key]
 DEBUG = False
 ALLOWED_HOSTS = [host for host in os.environ.get("ALLOWED_HOSTS", "").split(",") if host]
 PUBLIC_ADDRESS = os.environ.get("PUBLIC_ADDRESS", "http://127.0.0.1:8000")
@@ -119,6 +120,7 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 15},  # NIST SP 800-63B-4: the password is the only factor
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "backoffice.team.passwords.ContextWords"},
 ]
 LOGIN_URL = "backoffice:sign-in"
 LOGIN_REDIRECT_URL = "/"

@@ -55,7 +55,17 @@ def test_each_met_one_names_a_test_that_is_there():
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("DEVELOPERS.md", ("What is taken from people", "Signing in and sessions", "What takes long")),
+        (
+            "DEVELOPERS.md",
+            (
+                "What is taken from people",
+                "Signing in and sessions",
+                "What takes long",
+                "**Keys**",
+                "Whom it talks to",
+                "**Updates**",
+            ),
+        ),
         ("requirements.lock", ("django==", "--hash=sha256:")),
     ],
     ids=["DEVELOPERS.md", "requirements.lock"],
@@ -117,6 +127,7 @@ def test_methods_that_nobody_needs(as_owner_manager, method):
     assert as_owner_manager.generic(method, reverse("clients:people")).status_code == 405
 
 
+@pytest.mark.django_db
 def test_passwords_by_their_length_alone(settings):
     """NIST SP 800-63B-4, 3.1.1.2: 15 characters where it is the only factor, no rule of composition, no expiry."""
     for good in (SENTENCE, "aaaa bbbb cccc dddd", "ليلى تحب التفاح كل يوم", "x9" * 60, " spaces around kept "):
