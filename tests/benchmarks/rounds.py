@@ -20,7 +20,7 @@ import vroom
 from clients.rounds.solver import plan_day
 from clients.rounds.team import plan_team
 from clients.rounds.vehicle_search import SEED, Effort, best_found
-from tests.benchmarks.instances import Instance, names, read
+from tests.benchmarks.instances import DATA, Instance, names, read
 from tests.benchmarks.teams import team_of
 from tests.clients.rounds.days import random_day
 
@@ -197,7 +197,10 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=5.0)
     options = parser.parse_args()
     if options.instance is None:
-        print_table(options.seconds)
+        if names():
+            print_table(options.seconds)
+        else:
+            print(f"There are no published instances in {DATA}: set SHARED_DATA to their folder. Our own days follow.")
         print_days()
         print_teams()
         return
