@@ -1,19 +1,27 @@
-"""One search over people, horses, barns, quotes and invoices: all words, in any order, case and accents apart.
+"""One search over all that has a name or a number: all words, in any order, case and accents apart.
 
-Names are compared here and not by the database, since SQLite folds no letters beyond A–Z.
+Names are compared here and not by the database, since SQLite folds no letters beyond A–Z. Where nothing is spelled as
+it was typed, what is close to it is looked for.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import Q, QuerySet
+from django.urls import reverse
 
+from backoffice.access.models import User
+from backoffice.access.powers import Power
+from backoffice.documents.models import Document
+from backoffice.home.spelling import Meant, meant
 from backoffice.ui.words import day as day_words
 from billing.invoices.models import Invoice
+from billing.payments.models import Payment
 from billing.quotes.models import Quote
 from clients.animals.models import Animal
-from clients.people.models import Barn, Person
+from clients.kit.models import Machine
+from clients.people.models import Barn, Person, VetPractice
 from clients.people.names import folded
 from clients.people.queries import people_on_file
 
@@ -42,43 +50,105 @@ class Group:
         return self.count > len(self.hits)
 
 
-def search(text: str, *, with_money: bool) -> list[Group]:
-    """The groups in which something was found, in a fixed number of queries; nothing for a text without words."""
-    words = folded(text[:LONGEST]).split()
-    if not words:
-        return []
-    people = _people()
-    groups = [_found_people(people, words), _animals(words), _barns(words)]
-    if with_money:
-        groups += [_quotes(words), _invoices(people, words)]
-    return [group for group in groups if group.hits]
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The groups in which something was found; `close` are the words that were looked for instead of those typed."""
+
+    groups: tuple[Group, ...] = ()
+    close: tuple[str, ...] = ()
 
 
-def _has_all(words: Sequence[str], *texts: object) -> bool:
-    hay = folded(" ".join(str(text) for text in texts if text))
-    return all(word in hay for word in words)
+class Named(NamedTuple):
+    """A row that has a name, and all of it that is searched, folded."""
+
+    pk: int
+    hay: str
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What is compared word by word: there are few enough of them to be read whole."""
+
+    people: list[Named]
+    payers: list[Named]  # the same by their names alone: a number is one of an invoice, not of a telephone
+    animals: list[Named]
+    barns: list[Named]
+    practices: list[Named]
+    machines: list[Named]
+
+    def words(self) -> set[str]:
+        every = (*self.people, *self.animals, *self.barns, *self.practices, *self.machines)
+        return {word for row in every for word in row.hay.split() if word.isalpha()}
+
+
+def search(text: str, user: User) -> Found:
+    """What this person may see of it, in a fixed number of queries; nothing for a text without words."""
+    typed = folded(text[:LONGEST]).split()
+    if not typed:
+        return Found()
+    names = _names()
+    asked: list[Meant] = [(word,) for word in typed]
+    groups = _groups(names, asked, user)
+    if groups:
+        return Found(groups)
+    close = meant(typed, names.words())
+    if close == asked:
+        return Found()
+    groups = _groups(names, close, user)
+    instead = tuple(word for words, was in zip(close, typed, strict=True) for word in words if word != was)
+    return Found(groups, instead if groups else ())
+
+
+def _groups(names: Names, asked: Sequence[Meant], user: User) -> tuple[Group, ...]:
+    groups = [_people(names, asked), _animals(names, asked), _barns(names, asked)]
+    groups += [_practices(names, asked), _machines(names, asked)]
+    if user.may(Power.SEE_MONEY):
+        groups += [_quotes(asked), _invoices(names, asked), _payments(names, asked)]
+    groups.append(_papers(asked, user))
+    return tuple(group for group in groups if group.hits)
+
+
+def _fits(asked: Iterable[Meant], hay: str) -> bool:
+    return all(any(word in hay for word in words) for words in asked)
+
+
+def _hay(*texts: object) -> str:
+    return folded(" ".join(str(text) for text in texts if text))
 
 
 def _digits(text: str) -> str:
     return "".join(sign for sign in text if sign.isdecimal())
 
 
-def _people() -> list[tuple[int, str, str]]:
-    """(key, name, everything that is searched) of everybody."""
-    rows = people_on_file().values_list("pk", "name", "phone", "email").order_by("name", "pk")
-    return [(pk, name, folded(f"{name} {phone} {_digits(phone)} {email}")) for pk, name, phone, email in rows]
+def _names() -> Names:
+    people = list(people_on_file().values_list("pk", "name", "phone", "email").order_by("name", "pk"))
+    animals = Animal.objects.values_list("pk", "name", "passport_name", "microchip", "barn__name")
+    barns = Barn.objects.values_list("pk", "name", "address", "area")
+    practices = VetPractice.objects.values_list("pk", "name", "vet_name", "phone", "email")
+    machines = Machine.objects.values_list("pk", "name", "serial_number")
+    return Names(
+        people=[Named(pk, _hay(name, phone, _digits(phone), email)) for pk, name, phone, email in people],
+        payers=[Named(pk, folded(name)) for pk, name, _, _ in people],
+        animals=[Named(pk, _hay(*texts)) for pk, *texts in animals.order_by("name", "pk")],
+        barns=[Named(pk, _hay(*texts)) for pk, *texts in barns.order_by("name", "pk")],
+        practices=[Named(pk, _hay(*texts)) for pk, *texts in practices.order_by("name", "pk")],
+        machines=[Named(pk, _hay(*texts)) for pk, *texts in machines.order_by("name", "pk")],
+    )
 
 
-def _found_people(people: Iterable[tuple[int, str, str]], words: Sequence[str]) -> Group:
-    pks = [pk for pk, _, hay in people if all(word in hay for word in words)]
+def _keys(rows: Iterable[Named], asked: Sequence[Meant]) -> list[int]:
+    return [row.pk for row in rows if _fits(asked, row.hay)]
+
+
+def _people(names: Names, asked: Sequence[Meant]) -> Group:
+    pks = _keys(names.people, asked)
     found = Person.objects.filter(pk__in=pks[:MOST])
     hits = tuple(Hit(person.name, person.get_absolute_url(), person.phone or person.email) for person in found)
     return Group("People", hits, len(pks))
 
 
-def _animals(words: Sequence[str]) -> Group:
-    columns = Animal.objects.values_list("pk", "name", "passport_name", "microchip", "barn__name")
-    pks = [pk for pk, *texts in columns.order_by("name", "pk") if _has_all(words, *texts)]
+def _animals(names: Names, asked: Sequence[Meant]) -> Group:
+    pks = _keys(names.animals, asked)
     found = Animal.objects.filter(pk__in=pks[:MOST]).select_related("barn")
     hits = tuple(Hit(animal.name, animal.get_absolute_url(), _under_animal(animal)) for animal in found)
     return Group("Horses", hits, len(pks))
@@ -88,20 +158,33 @@ def _under_animal(animal: Animal) -> str:
     return f"{animal.barn}, died {day_words(animal.died_on)}" if animal.died_on else animal.barn.name
 
 
-def _barns(words: Sequence[str]) -> Group:
-    columns = Barn.objects.values_list("pk", "name", "address", "area").order_by("name", "pk")
-    pks = [pk for pk, *texts in columns if _has_all(words, *texts)]
+def _barns(names: Names, asked: Sequence[Meant]) -> Group:
+    pks = _keys(names.barns, asked)
     found = Barn.objects.filter(pk__in=pks[:MOST])
     hits = tuple(Hit(barn.name, barn.get_absolute_url(), barn.area or barn.address) for barn in found)
     return Group("Barns", hits, len(pks))
 
 
-def _quotes(words: Sequence[str]) -> Group:
+def _practices(names: Names, asked: Sequence[Meant]) -> Group:
+    pks = _keys(names.practices, asked)
+    found = VetPractice.objects.filter(pk__in=pks[:MOST])
+    hits = tuple(Hit(each.name, each.get_absolute_url(), each.vet_name or each.phone) for each in found)
+    return Group("Vet practices", hits, len(pks))
+
+
+def _machines(names: Names, asked: Sequence[Meant]) -> Group:
+    pks = _keys(names.machines, asked)
+    found = Machine.objects.filter(pk__in=pks[:MOST])
+    hits = tuple(Hit(each.name, reverse("clients:machine", args=[each.pk]), each.serial_number) for each in found)
+    return Group("Machines", hits, len(pks))
+
+
+def _quotes(asked: Sequence[Meant]) -> Group:
     rows: dict[int, list[object]] = {}
     columns = Quote.objects.values_list("pk", "number", "title", "person__name", "horses__animal__name")
     for pk, *texts in columns.order_by("-made_at", "-pk"):
         rows.setdefault(pk, ["quote"]).extend(texts)
-    pks = [pk for pk, texts in rows.items() if _has_all(words, *texts)]
+    pks = [pk for pk, texts in rows.items() if _fits(asked, _hay(*texts))]
     found = Quote.objects.filter(pk__in=pks[:MOST]).select_related("person")
     hits = tuple(
         Hit(str(quote), quote.get_absolute_url(), f"{quote.person}, {quote.get_state_display().lower()}")
@@ -110,15 +193,12 @@ def _quotes(words: Sequence[str]) -> Group:
     return Group("Quotes", hits, len(pks))
 
 
-def _invoices(people: Iterable[tuple[int, str, str]], words: Sequence[str]) -> Group:
+def _invoices(names: Names, asked: Sequence[Meant]) -> Group:
     """By number, as printed or bare, or by payer; there are too many of them to compare here."""
-    known = list(people)
     matching = Q()
-    for word in words:
-        if word != "invoice":
-            payers = [pk for pk, name, _ in known if word in folded(name)]
-            of_before = Q(brought_as__icontains=word) if word.isprintable() else Q(pk__in=[])
-            matching &= Q(payer__in=payers) | _number(word) | of_before
+    for words in asked:
+        if "invoice" not in words:
+            matching &= _paid_by(names, words) | _any(words, _invoice_number)
     found: QuerySet[Any] = Invoice.objects.filter(matching, issued_on__isnull=False).select_related("payer")
     hits = tuple(
         Hit(str(invoice), invoice.get_absolute_url(), f"{invoice.payer}, {day_words(invoice.issued_on)}")
@@ -127,12 +207,66 @@ def _invoices(people: Iterable[tuple[int, str, str]], words: Sequence[str]) -> G
     return Group("Invoices", hits, found.count())
 
 
-def _number(word: str) -> Q:
-    """“12”, “0012” or “2026-0012”."""
+def _payments(names: Names, asked: Sequence[Meant]) -> Group:
+    """By the number of the receipt, the reference or the payer."""
+    matching = Q()
+    for words in asked:
+        if not {"payment", "receipt"} & set(words):
+            matching &= _paid_by(names, words) | _any(words, _payment_number)
+    found: QuerySet[Any] = Payment.objects.filter(matching).select_related("payer").order_by("-received_on", "-pk")
+    hits = tuple(
+        Hit(f"Receipt {each.number}", each.get_absolute_url(), f"{each.payer}, {day_words(each.received_on)}")
+        for each in found[:MOST]
+    )
+    return Group("Payments", hits, found.count())
+
+
+def _papers(asked: Sequence[Meant], user: User) -> Group:
+    kinds = [kind for kind, power in Document.POWER_TO_READ.items() if user.may(power)]
+    found: QuerySet[Document] = Document.objects.filter(kind__in=kinds, erased_at__isnull=True)
+    for words in asked:
+        found = found.filter(_any(words, lambda word: _holds("title", word)))
+    hits = tuple(
+        Hit(each.title, reverse("backoffice:document", args=[each.pk]), day_words(each.made_at))
+        for each in found[:MOST]
+    )
+    return Group("Papers", hits, found.count())
+
+
+def _paid_by(names: Names, words: Meant) -> Q:
+    return Q(payer__in=[payer.pk for payer in names.payers if _fits([words], payer.hay)])
+
+
+def _any(words: Meant, one: Any) -> Q:
+    found: Q = one(words[0])
+    for word in words[1:]:
+        found |= one(word)
+    return found
+
+
+def _nothing() -> Q:
+    return Q(pk__in=[])
+
+
+def _holds(field: str, word: str) -> Q:
+    return Q(**{f"{field}__icontains": word}) if word.isprintable() else _nothing()
+
+
+def _invoice_number(word: str) -> Q:
+    """“12”, “0012” or “2026-0012”; or as it was called in the books of before."""
     year, dash, number = word.partition("-")
-    number = number if dash else year
-    if not (number.isascii() and number.isdecimal() and len(number) <= MOST_DIGITS):
-        return Q(pk__in=[])
-    if dash and year.isascii() and year.isdecimal() and len(year) == 4:
-        return Q(number=int(number), issued_on__year=int(year))
-    return Q(number=int(number)) if not dash else Q(pk__in=[])
+    if dash and year.isascii() and year.isdecimal() and len(year) == 4 and _is_number(number):
+        found = Q(number=int(number), issued_on__year=int(year))
+    else:
+        found = Q(number=int(word)) if _is_number(word) else _nothing()
+    return found | _holds("brought_as", word)
+
+
+def _payment_number(word: str) -> Q:
+    """Of a receipt; or in the reference, such as the number of a check."""
+    found = Q(number=int(word)) if _is_number(word) else _nothing()
+    return found | _holds("reference", word) if any(sign.isdecimal() for sign in word) else found
+
+
+def _is_number(word: str) -> bool:
+    return word.isascii() and word.isdecimal() and len(word) <= MOST_DIGITS

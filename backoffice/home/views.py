@@ -46,8 +46,8 @@ def attention(request: StaffRequest, key: str) -> HttpResponse:
 @needs(Power.SEE_CARE)
 def search_page(request: StaffRequest) -> HttpResponse:
     text = request.GET.get("q", "").strip()[:LONGEST]
-    groups = search(text, with_money=request.user.may(Power.SEE_MONEY))
-    return render(request, "backoffice/home/search.html", {"text": text, "groups": groups, "longest": LONGEST})
+    found = search(text, request.user)
+    return render(request, "backoffice/home/search.html", {"text": text, "found": found, "longest": LONGEST})
 
 
 @require_safe
