@@ -11,10 +11,10 @@ from django_tables2 import RequestConfig
 from django_tables2.export.export import TableExport
 
 from backoffice.ui.filters import FilterSet
+from backoffice.ui.table_files import EXPORTS
 from backoffice.ui.tables import Table
 
 PER_PAGE = 25
-EXPORTS = ("csv", "xlsx")
 
 
 class Empty(NamedTuple):

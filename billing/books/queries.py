@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import Count, Sum
+from django.urls import reverse
 
 from backoffice.business.models import Business
 from billing.banking.models import BankLine
@@ -194,8 +195,11 @@ def _expenses(since: date, until: date) -> Iterator[tuple[str, Decimal, Decimal]
 
 @dataclass(frozen=True, slots=True)
 class YearLine:
+    """`href` leads to what it is made of, where that is a list of its own."""
+
     words: str
     amount: Decimal
+    href: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,14 +304,20 @@ def _earned(since: date, until: date) -> list[YearLine]:
 def _costs(since: date, until: date, basis: str) -> list[YearLine]:
     by_category = totals((category, amount - tax) for category, amount, tax in _expenses(since, until))
     lines = [
-        YearLine(str(label), by_category[value]) for value, label in Expense.Category.choices if by_category[value]
+        YearLine(str(label), by_category[value], _expenses_of(value, since, until))
+        for value, label in Expense.Category.choices
+        if by_category[value]
     ]
     fees = sum(CardPayout.objects.filter(paid_on__range=(since, until)).values_list("fee", flat=True), NOTHING)
     lines += [YearLine("Card fees", fees)] if fees else []
     motor = _moved(Account.MOTOR_EXPENSE, since, until)
-    lines += [YearLine("Mileage, as claimed", motor)] if motor else []
+    lines += [YearLine("Mileage, as claimed", motor, f"{reverse('billing:mileage')}?day={until}")] if motor else []
     bad = _moved(Account.BAD_DEBTS, since, until) if basis == EARNED else NOTHING
     return [*lines, *([YearLine("Bad debts", bad)] if bad else [])]
+
+
+def _expenses_of(category: str, since: date, until: date) -> str:
+    return f"{reverse('billing:expenses')}?category={category}&day_from={since}&day_to={until}"
 
 
 def _postings(since: date, until: date) -> Any:

@@ -25,6 +25,10 @@ class TaxLine:
         rate = f" at {self.percent} %" if self.category == "S" else ""
         return f"{CATEGORIES[self.category]}{rate}"
 
+    @property
+    def amounts(self) -> tuple[tuple[str, Decimal], ...]:
+        return (("before tax", self.base), ("tax", self.tax))
+
 
 def of_paper(groups: Iterable[Mapping[str, Any]], sign: int = 1) -> list[TaxLine]:
     """The groups of an issued paper as frozen; `sign` is -1 for a credit note."""

@@ -1,5 +1,7 @@
 import csv
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -11,13 +13,27 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
+from backoffice.business.models import Business
+from backoffice.ui.bars import picture
 from backoffice.ui.forms import render_form, showing_refusal
 from backoffice.ui.lists import render_list
+from backoffice.ui.table_files import EXPORTS, table_file
 from backoffice.ui.tables import plain_cell
+from backoffice.ui.words import money
 from billing.books.actions import end_month, take_back_expense, write_expense
 from billing.books.forms import ExpenseForm, TaxPeriodForm, YearForm
 from billing.books.models import Expense
-from billing.books.queries import BY_INVOICE, RECEIVED, closed_months, month_end, tax_period, year_report
+from billing.books.queries import (
+    BY_INVOICE,
+    BY_PAYMENT,
+    RECEIVED,
+    TaxPeriod,
+    YearReport,
+    closed_months,
+    month_end,
+    tax_period,
+    year_report,
+)
 from billing.books.tables import ExpenseFilter, ExpenseTable
 from billing.journal.ledger import COLUMNS, beancount, rows
 from billing.journal.queries import events_between, first_of_next, open_from
@@ -30,7 +46,7 @@ def month(request: StaffRequest) -> HttpResponse:
     """What is still open about a month; the last that is over unless another is asked for."""
     today = timezone.localdate()
     first = _month(request.GET.get("month", ""), today)
-    found = month_end(first, request.business)  # type: ignore[attr-defined]
+    found = month_end(first, _business(request))
     context = {
         "month": found,
         "before": (first - timedelta(days=1)).replace(day=1),
@@ -74,10 +90,18 @@ def tax(request: StaffRequest) -> HttpResponse:
     form = TaxPeriodForm(request.GET if "since" in request.GET else start)
     said = form.cleaned_data if form.is_valid() else start
     period = tax_period(said["since"], said["until"], said["basis"], _currency(request))
-    if "export" in request.GET:
+    if request.GET.get("export") in EXPORTS:
         cells = [(line.words, line.base, line.tax) for line in period.lines]
-        return _csv("tax", ("Category", "Before tax", "Tax"), cells, _currency(request))
-    return render(request, "billing/books/tax.html", {"form": form, "period": period})
+        return _file(request, "tax", ("Category", "Before tax", "Tax"), cells)
+    amounts = [(f"{line.words}, {what}", amount) for line in period.lines for what, amount in line.amounts]
+    context = {
+        "form": form,
+        "period": period,
+        "exports": EXPORTS,
+        "papers": _papers(period),
+        "picture": picture("Before tax, and tax", amounts, partial(money, business=_business(request))),
+    }
+    return render(request, "billing/books/tax.html", context)
 
 
 @require_GET
@@ -88,21 +112,34 @@ def year(request: StaffRequest) -> HttpResponse:
     form = YearForm(request.GET if "since" in request.GET else start)
     said = form.cleaned_data if form.is_valid() else start
     report = year_report(said["since"], said["until"], said["basis"], _currency(request))
-    if "export" in request.GET:
+    if request.GET.get("export") in EXPORTS:
         cells = [("Income", line.words, line.amount) for line in report.income]
         cells += [("Cost", line.words, line.amount) for line in report.costs]
-        return _csv("year", ("", "What", "Amount"), cells, _currency(request))
-    return render(request, "billing/books/year.html", {"form": form, "report": report})
+        return _file(request, "year", ("", "What", "Amount"), cells)
+    amounts = [(line.words, line.amount) for line in report.income] + [
+        (line.words, -line.amount) for line in report.costs
+    ]
+    context = {
+        "form": form,
+        "report": report,
+        "exports": EXPORTS,
+        "papers": _papers(report),
+        "picture": picture("Income, and costs below zero", amounts, partial(money, business=_business(request))),
+    }
+    return render(request, "billing/books/year.html", context)
 
 
-def _csv(name: str, heading: tuple[str, ...], cells: Any, currency: str) -> HttpResponse:
-    answer = HttpResponse(content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="{name}-{timezone.localdate().isoformat()}.csv"'
-    writer = csv.writer(answer)
-    writer.writerow(heading)
-    for row in cells:
-        writer.writerow([plain_cell(cell if isinstance(cell, str) else round_money(cell, currency)) for cell in row])
-    return answer
+def _papers(found: TaxPeriod | YearReport) -> str:
+    """The list that the figures of these days are made of: payments as received, invoices as earned or dated."""
+    if found.basis in {RECEIVED, BY_PAYMENT}:
+        return f"{reverse('billing:payments')}?received_from={found.since}&received_to={found.until}"
+    return f"{reverse('billing:invoices')}?issued_from={found.since}&issued_to={found.until}"
+
+
+def _file(request: StaffRequest, name: str, heading: Sequence[str], cells: Iterable[Sequence[Any]]) -> HttpResponse:
+    currency = _currency(request)
+    rows = [[cell if isinstance(cell, str) else round_money(cell, currency) for cell in row] for row in cells]
+    return table_file(f"{name}-{timezone.localdate().isoformat()}", request.GET["export"], heading, rows)
 
 
 class _Echo:
@@ -116,7 +153,7 @@ class _Echo:
 @needs(Power.SEE_MONEY)
 def ledger(request: StaffRequest) -> HttpResponse:
     """The whole journal, for an accountant's program: beancount text, or CSV."""
-    business = request.business  # type: ignore[attr-defined]
+    business = _business(request)
     events = events_between(None, None, business.currency)
     if request.GET.get("format") == "csv":
         writer, kind = csv.writer(_Echo()), "csv"
@@ -189,5 +226,10 @@ def expense_take_back(request: StaffRequest, pk: int) -> HttpResponse:
     return redirect("billing:expenses")
 
 
+def _business(request: StaffRequest) -> Business:
+    business: Business = request.business  # type: ignore[attr-defined]
+    return business
+
+
 def _currency(request: StaffRequest) -> str:
-    return str(request.business.currency)  # type: ignore[attr-defined]
+    return _business(request).currency

@@ -1,3 +1,4 @@
+from calendar import monthrange
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -30,6 +31,10 @@ class Month:
     distance: Decimal
     amount: Decimal
     trips: int
+
+    @property
+    def last(self) -> date:
+        return self.first.replace(day=monthrange(self.first.year, self.first.month)[1])
 
 
 @dataclass(frozen=True, slots=True)

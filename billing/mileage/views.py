@@ -4,11 +4,11 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
-from tablib import Dataset
 
 from backoffice.access.doors import StaffRequest, needs
 from backoffice.access.powers import Power
-from backoffice.ui.tables import plain_cell
+from backoffice.ui.bars import picture
+from backoffice.ui.table_files import EXPORTS, table_file
 from billing.mileage.queries import Year, year_around, year_of_miles
 
 COLUMNS = ("Day", "Driver", "From where to where", "Purpose", "Distance", "Unit", "Measured by", "Amount", "Corrected")
@@ -21,10 +21,19 @@ def mileage_year(request: StaffRequest) -> HttpResponse:
     business = request.business  # type: ignore[attr-defined]
     first, last = year_around(_day(request.GET.get("day", "")))
     year = year_of_miles(first, last, business)
-    if "export" in request.GET:
-        return _file(year, business.distance_unit)
+    if (wanted := request.GET.get("export")) in EXPORTS:
+        return _file(year, business.distance_unit, wanted)
     before, after = date.fromordinal(first.toordinal() - 1), date.fromordinal(last.toordinal() + 1)
-    context = {"year": year, "months": list(year.months()), "before": before, "after": after}
+    months = list(year.months())
+    driven = [(f"{month.first:%b %Y}", month.distance) for month in months]
+    context = {
+        "year": year,
+        "months": months,
+        "before": before,
+        "after": after,
+        "exports": EXPORTS,
+        "picture": picture("Driven", driven, lambda said: f"{said:,} {business.distance_unit}"),
+    }
     return render(request, "billing/mileage/year.html", context)
 
 
@@ -35,7 +44,7 @@ def _day(text: str) -> date:
         return timezone.localdate()
 
 
-def _file(year: Year, unit: str) -> HttpResponse:
+def _file(year: Year, unit: str, wanted: str) -> HttpResponse:
     rows = [
         (
             line.trip.day.isoformat(),
@@ -50,7 +59,4 @@ def _file(year: Year, unit: str) -> HttpResponse:
         )
         for line in year.lines
     ]
-    data = Dataset(*(tuple(plain_cell(cell) for cell in row) for row in rows), headers=COLUMNS)
-    name = f"mileage-{year.first.isoformat()}.csv"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return HttpResponse(data.export("csv"), content_type="text/csv; charset=utf-8", headers=headers)
+    return table_file(f"mileage-{year.first.isoformat()}", wanted, COLUMNS, rows)

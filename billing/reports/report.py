@@ -5,10 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from fractions import Fraction
 from typing import Any
-
-WIDEST = 100
 
 
 class Kind(StrEnum):
@@ -40,16 +37,6 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
-    """One row drawn: `width` of WIDEST, and whether its value lies below zero."""
-
-    label: str
-    value: Any
-    width: int
-    is_below: bool
-
-
-@dataclass(frozen=True, slots=True)
 class Report:
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
@@ -64,16 +51,10 @@ class Report:
         return next((column for column in self.columns if column.is_drawn), None)
 
     @property
-    def bars(self) -> list[Bar]:
-        """The drawn column, each value against the largest; rows without a value are left out."""
-        if self.drawn is None:
-            return []
-        place = self.columns.index(self.drawn)
-        values = [(str(row.cells[0]), row.cells[place]) for row in self.rows if row.cells[place] is not None]
-        largest = max((abs(Fraction(value)) for _, value in values), default=Fraction(0))
-        if not largest:
-            return []
-        return [Bar(label, value, round(abs(Fraction(value)) * WIDEST / largest), value < 0) for label, value in values]
+    def figures(self) -> list[tuple[str, Any]]:
+        """Of each row its first cell and what is drawn of it."""
+        place = self.columns.index(self.drawn) if self.drawn else 0
+        return [(str(row.cells[0]), row.cells[place]) for row in self.rows] if place else []
 
 
 def summed(columns: Sequence[Column], rows: Sequence[Row], label: str = "In all") -> tuple[Any, ...]:

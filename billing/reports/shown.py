@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 
 from backoffice.business.models import Business
 from backoffice.ui import words
-from billing.reports.report import Bar, Column, Kind, Report
+from backoffice.ui.bars import Picture, picture
+from billing.reports.report import Column, Kind, Report
 
 BLANK = "–"
 
@@ -51,9 +52,11 @@ def heads(report: Report) -> list[Cell]:
     return [Cell(column.label, column.label, is_number(column)) for column in report.columns]
 
 
-def bars(report: Report, business: Business) -> list[tuple[Bar, str]]:
-    kind = report.drawn.kind if report.drawn else Kind.TEXT
-    return [(bar, say(bar.value, kind, business)) for bar in report.bars]
+def picture_of(report: Report, business: Business) -> Picture | None:
+    if report.drawn is None:
+        return None
+    kind = report.drawn.kind
+    return picture(report.drawn.label, report.figures, lambda value: say(value, kind, business), report.target)
 
 
 def facts(report: Report, business: Business) -> list[tuple[str, str]]:

@@ -4,12 +4,10 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
-from tablib import Dataset
 
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
-from backoffice.ui.lists import EXPORTS
-from backoffice.ui.tables import plain_cell
+from backoffice.ui.table_files import EXPORTS, table_file
 from backoffice.ui.words import METERS_IN
 from billing.reports import earned
 from billing.reports import shown as drawn
@@ -17,8 +15,6 @@ from billing.reports.forms import ReportForm, spans
 from billing.reports.index import REPORTS, Asked, Shown, reports_for
 from billing.reports.report import Kind, Report, plain
 from billing.reports.work import work_between
-
-TYPES = {"csv": "text/csv; charset=utf-8", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}
 
 
 @require_GET
@@ -53,7 +49,7 @@ def report(request: StaffRequest, name: str) -> HttpResponse:
         "heads": drawn.heads(found),
         "lines": drawn.lines(found, asked.business),
         "sums": drawn.sums(found, asked.business),
-        "bars": drawn.bars(found, asked.business),
+        "picture": drawn.picture_of(found, asked.business),
         "facts": drawn.facts(found, asked.business),
         "form": form,
         "spans": _spans(request, asked) if shown.span else [],
@@ -100,14 +96,5 @@ def _file(report: Report, name: str, wanted: str, asked: Asked) -> HttpResponse:
     ]
     rows = [row.cells for row in report.rows] + ([report.sums] if report.sums else [])
     kinds = [column.kind for column in report.columns]
-    data = Dataset(
-        *(
-            tuple(plain_cell(plain(cell, kind, METERS_IN[unit])) for cell, kind in zip(row, kinds, strict=True))
-            for row in rows
-        ),
-        headers=headers,
-    )
-    filename = f"{name}-{asked.since}-{asked.until}.{wanted}"
-    answer = HttpResponse(data.export(wanted), content_type=TYPES[wanted])
-    answer["Content-Disposition"] = f'attachment; filename="{filename}"'
-    return answer
+    values = [[plain(cell, kind, METERS_IN[unit]) for cell, kind in zip(row, kinds, strict=True)] for row in rows]
+    return table_file(f"{name}-{asked.since}-{asked.until}", wanted, headers, values)

@@ -1,10 +1,12 @@
 """Month end, tax of a period, income and costs, expenses: counted from what was issued, paid and booked."""
 
+import re
 from datetime import date
 from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from tablib import Dataset
 
 from backoffice.refusal import Refused
 from billing.books.actions import end_month, take_back_expense, write_expense
@@ -197,6 +199,26 @@ class TestYear:
             assert "Sessions" in as_owner_manager.get(reverse("billing:year-report"), asked).content.decode()
             file = as_owner_manager.get(reverse("billing:year-report"), asked | {"export": "csv"}).content.decode()
             assert "Income,Sessions," in file
+
+    @pytest.mark.parametrize("name", ["billing:year-report", "billing:tax-period"])
+    def test_each_is_a_table_a_picture_and_two_kinds_of_file(self, mixed_invoice, pay, as_owner_manager, name):
+        pay("100.00", to=mixed_invoice)
+        asked = {"since": "2026-01-01", "until": "2026-12-31", "basis": RECEIVED if "year" in name else BY_PAYMENT}
+        page = as_owner_manager.get(reverse(name), asked).content.decode()
+        assert page.count('class="bar-row"') > 1
+        assert "/money/payments/?received_from=2026-01-01&amp;received_to=2026-12-31" in page
+        sheet = as_owner_manager.get(reverse(name), asked | {"export": "xlsx"})
+        table = Dataset().load(sheet.content, format="xlsx")
+        written = as_owner_manager.get(reverse(name), asked | {"export": "csv"}).content.decode()
+        assert len(table) == written.count("\r\n") - 1
+        assert as_owner_manager.get(reverse(name), asked | {"export": "exe"}).content.decode().startswith("\n<!doctype")
+
+    def test_a_cost_leads_to_its_expenses(self, mixed_invoice, as_owner_manager, spend):
+        spend("40.00")
+        asked = {"since": "2026-01-01", "until": "2026-12-31", "basis": "earned"}
+        page = as_owner_manager.get(reverse("billing:year-report"), asked).content.decode()
+        (address,) = re.findall(r'href="(/money/expenses/[^"]+)"', page)
+        assert "40.00" in as_owner_manager.get(address.replace("&amp;", "&")).content.decode()
 
     def test_the_journal_can_be_taken_away(self, mixed_invoice, as_owner_manager):
         text = b"".join(as_owner_manager.get(reverse("billing:ledger"))).decode()

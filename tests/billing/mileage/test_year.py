@@ -6,6 +6,7 @@ import pytest
 import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from tablib import Dataset
 
 from billing.prices.models import MileageRate
 from clients.miles.models import Trip
@@ -88,6 +89,17 @@ def test_the_file_has_a_line_a_trip_and_no_formula(as_bookkeeper, owner_manager,
     header, line = answer.content.decode().strip().split("\r\n")
     assert header == "Day,Driver,From where to where,Purpose,Distance,Unit,Measured by,Amount,Corrected"
     assert line == f"2026-02-01,{owner_manager},\"Home, barn, home\",'=cmd(),100.0,mi,Odometer,72.50,'+1"
+
+
+def test_a_month_leads_to_its_trips_and_the_months_are_drawn(as_owner_manager, owner_manager, now):
+    rate()
+    trip(owner_manager, now, day=date(2026, 2, 1), miles=100)
+    trip(owner_manager, now, day=date(2026, 3, 1), miles=50)
+    text = page(as_owner_manager)
+    assert text.count('class="bar-row"') == 2
+    assert "/mileage/?since=2026-02-01&until=2026-02-28" in text
+    sheet = as_owner_manager.get("/money/mileage/?day=2026-06-01&export=xlsx")
+    assert len(Dataset().load(sheet.content, format="xlsx")) == 2
 
 
 @pytest.mark.parametrize("day", ["nonsense", "", "2026-13-01"])

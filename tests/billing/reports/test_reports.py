@@ -206,11 +206,10 @@ class TestMoney:
 class TestReport:
     columns = (Column("What"), Column("How many", Kind.COUNT, is_drawn=True, is_summed=True), Column("Note"))
 
-    def test_bars_stand_against_the_largest_and_blanks_are_left_out(self):
-        rows = (Row(("a", 10, "")), Row(("b", -5, "")), Row(("c", None, "")))
-        bars = Report(self.columns, rows).bars
-        assert [(bar.label, bar.width, bar.is_below) for bar in bars] == [("a", 100, False), ("b", 50, True)]
-        assert Report(self.columns, (Row(("a", 0, "")),)).bars == []
+    def test_the_drawn_column_is_what_a_picture_shows(self):
+        rows = (Row(("a", 10, "")), Row(("b", None, "")))
+        assert Report(self.columns, rows).figures == [("a", 10), ("b", None)]
+        assert Report((Column("What"),), (Row(("a",)),)).figures == []
 
     def test_only_summed_columns_are_summed(self):
         rows = [Row(("a", 1, "x")), Row(("b", None, "y"))]
