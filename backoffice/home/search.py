@@ -39,15 +39,15 @@ class Hit:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """What was found of one kind: the first ten, and how many there are."""
+    """What was found of one kind: the first ten, and how many there are, where they were counted."""
 
     title: str
     hits: tuple[Hit, ...]
-    count: int
+    count: int | None
 
     @property
     def is_cut(self) -> bool:
-        return self.count > len(self.hits)
+        return self.count is None or self.count > len(self.hits)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,12 +199,11 @@ def _invoices(names: Names, asked: Sequence[Meant]) -> Group:
     for words in asked:
         if "invoice" not in words:
             matching &= _paid_by(names, words) | _any(words, _invoice_number)
-    found: QuerySet[Any] = Invoice.objects.filter(matching, issued_on__isnull=False).select_related("payer")
-    hits = tuple(
+    hits = [
         Hit(str(invoice), invoice.get_absolute_url(), f"{invoice.payer}, {day_words(invoice.issued_on)}")
-        for invoice in found[:MOST]
-    )
-    return Group("Invoices", hits, found.count())
+        for invoice in _first(Invoice.objects.filter(matching, issued_on__isnull=False)).select_related("payer")
+    ]
+    return _uncounted("Invoices", hits)
 
 
 def _payments(names: Names, asked: Sequence[Meant]) -> Group:
@@ -213,12 +212,11 @@ def _payments(names: Names, asked: Sequence[Meant]) -> Group:
     for words in asked:
         if not {"payment", "receipt"} & set(words):
             matching &= _paid_by(names, words) | _any(words, _payment_number)
-    found: QuerySet[Any] = Payment.objects.filter(matching).select_related("payer").order_by("-received_on", "-pk")
-    hits = tuple(
+    hits = [
         Hit(f"Receipt {each.number}", each.get_absolute_url(), f"{each.payer}, {day_words(each.received_on)}")
-        for each in found[:MOST]
-    )
-    return Group("Payments", hits, found.count())
+        for each in _first(Payment.objects.filter(matching).order_by("-received_on", "-pk")).select_related("payer")
+    ]
+    return _uncounted("Payments", hits)
 
 
 def _papers(asked: Sequence[Meant], user: User) -> Group:
@@ -226,11 +224,21 @@ def _papers(asked: Sequence[Meant], user: User) -> Group:
     found: QuerySet[Document] = Document.objects.filter(kind__in=kinds, erased_at__isnull=True)
     for words in asked:
         found = found.filter(_any(words, lambda word: _holds("title", word)))
-    hits = tuple(
+    hits = [
         Hit(each.title, reverse("backoffice:document", args=[each.pk]), day_words(each.made_at))
-        for each in found[:MOST]
-    )
-    return Group("Papers", hits, found.count())
+        for each in _first(found)
+    ]
+    return _uncounted("Papers", hits)
+
+
+def _first(found: QuerySet[Any]) -> QuerySet[Any]:
+    """As many as are shown and one more, by their order: their keys are put in order, not whole rows."""
+    return found.filter(pk__in=list(found.values_list("pk", flat=True)[: MOST + 1]))
+
+
+def _uncounted(title: str, hits: Sequence[Hit]) -> Group:
+    """Of which there are too many to count them while somebody waits; one more than is shown was looked for."""
+    return Group(title, tuple(hits[:MOST]), len(hits) if len(hits) <= MOST else None)
 
 
 def _paid_by(names: Names, words: Meant) -> Q:
@@ -252,6 +260,11 @@ def _holds(field: str, word: str) -> Q:
     return Q(**{f"{field}__icontains": word}) if word.isprintable() else _nothing()
 
 
+def _holds_number(field: str, word: str) -> Q:
+    """Words without a figure are not looked for in fields that hold numbers."""
+    return _holds(field, word) if any(sign.isdecimal() for sign in word) else _nothing()
+
+
 def _invoice_number(word: str) -> Q:
     """“12”, “0012” or “2026-0012”; or as it was called in the books of before."""
     year, dash, number = word.partition("-")
@@ -259,13 +272,13 @@ def _invoice_number(word: str) -> Q:
         found = Q(number=int(number), issued_on__year=int(year))
     else:
         found = Q(number=int(word)) if _is_number(word) else _nothing()
-    return found | _holds("brought_as", word)
+    return found | _holds_number("brought_as", word)
 
 
 def _payment_number(word: str) -> Q:
     """Of a receipt; or in the reference, such as the number of a check."""
     found = Q(number=int(word)) if _is_number(word) else _nothing()
-    return found | _holds("reference", word) if any(sign.isdecimal() for sign in word) else found
+    return found | _holds_number("reference", word)
 
 
 def _is_number(word: str) -> bool:
