@@ -7,7 +7,7 @@ from django.utils.text import Truncator
 
 from backoffice.business.queries import the_business
 from backoffice.home.blocks import Block, Row, plural
-from backoffice.home.queries import Outlook, lean, lean_plans, outlook, plans_proposed, rule_books_unread
+from backoffice.home.queries import Outlook, lean, lean_entries, lean_plans, outlook, plans_proposed, rule_books_unread
 from backoffice.ui.words import clock, local
 from clients.barnside.queries import open_entries
 from clients.kit.queries import hires_due_back, machines_due
@@ -218,6 +218,6 @@ def from_the_barn(on: date) -> Block:
     page = reverse("clients:barn-decisions")
     rows = tuple(
         Row(name=str(entry.visit or "An entry"), href=f"{page}#entry-{entry.pk}", sentence=entry.why)
-        for entry in open_entries()
+        for entry in lean_entries(open_entries())
     )
     return Block("from-barn", "From the barn: needs a decision", rows, is_pressing=True, all_href=page)

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.text import Truncator
 
 from backoffice.home.blocks import Block, Row, plural
-from backoffice.home.queries import overdue_invoices, quotes_waiting
+from backoffice.home.queries import lean_money, overdue_invoices, quotes_waiting
 from backoffice.ui.words import day as day_words
 from backoffice.ui.words import local
 from billing.invoices.queries import uncharged_places
@@ -28,7 +28,7 @@ def from_the_barn(on: date) -> Block:
             day=local(taken.taken_at),
             amount=taken.amount,
         )
-        for taken in money_from_the_barn()
+        for taken in lean_money(money_from_the_barn())
     )
     return Block("barn-money", "Money taken in the barn", rows, sentence="Book it, and the receipt is made.")
 

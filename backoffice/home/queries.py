@@ -9,6 +9,7 @@ from backoffice.access.models import User
 from billing.invoices.queries import owed_invoices
 from billing.quotes.models import Quote
 from clients.animals.models import Animal
+from clients.barnside.models import BarnEvent, HandMoney
 from clients.paperwork.permission import Permission
 from clients.paperwork.queries import permission_each_day
 from clients.plans.models import Plan
@@ -17,6 +18,7 @@ from clients.visits.models import Visit
 from clients.visits.queries import OPEN, practitioners, visits_on, work_of_visit
 
 VISIT_LINE = ("day", "part", "starts", "status", "is_confirmed", "call_list_reason", "animal__name", "barn__name")
+MONEY_LINE = ("amount", "method", "taken_at", "person__name", "visit__animal__name", "visit__barn__name")
 PLAN_LINE = ("title", "start", "review_on", "animal__name")
 
 
@@ -61,6 +63,14 @@ def lean(rows: QuerySet[Visit]) -> QuerySet[Visit]:
     """The same visits with the names of horse and barn only, for pages that show many of them in a line each."""
     found = rows.select_related(None).select_related("animal", "barn")
     return found.only(*VISIT_LINE)
+
+
+def lean_money(rows: QuerySet[HandMoney]) -> QuerySet[HandMoney]:
+    return rows.select_related(None).select_related("person", "visit__animal", "visit__barn").only(*MONEY_LINE)
+
+
+def lean_entries(rows: QuerySet[BarnEvent]) -> QuerySet[BarnEvent]:
+    return rows.select_related(None).select_related("visit__animal").only("why", "visit__day", "visit__animal__name")
 
 
 def lean_plans(rows: QuerySet[Plan]) -> QuerySet[Plan]:
