@@ -1,7 +1,8 @@
 """Letters by mail: plain text and HTML, from the business. Each is written down first, and waits until it has gone."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from smtplib import SMTPAuthenticationError, SMTPRecipientsRefused
 from typing import Any
@@ -29,38 +30,52 @@ KEPT_WHOLE = timedelta(days=30)
 KEPT = timedelta(days=365)
 
 
-def send_letter(
-    kind: Letter.Kind,
-    *,
-    to: str,
-    subject: str,
-    about: models.Model,
-    person: models.Model | None,
-    context: dict[str, Any],
-    at: datetime,
-    reply_to: str = "",
-    papers: Sequence[Document] = (),
-) -> Letter | None:
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A letter before it is written down; its two templates read `context`."""
+
+    kind: Letter.Kind
+    to: str
+    subject: str
+    about: models.Model
+    person: models.Model | None
+    context: Mapping[str, Any]
+    reply_to: str = ""
+    papers: Sequence[Document] = ()
+
+    def text(self) -> str:
+        return self._drawn("txt")
+
+    def reading(self) -> str:
+        """As anybody may read it: without what opens a private link."""
+        return without_tokens(self.text())
+
+    def html(self) -> str:
+        return self._drawn("html")
+
+    def _drawn(self, form: str) -> str:
+        return render_to_string(f"emails/{self.kind}.{form}", {"business": the_business(), **self.context})
+
+
+def send_letter(draft: Draft, *, at: datetime) -> Letter | None:
     """Written down within the caller's change and sent after it. None where no address is known."""
-    if not to:
+    if not draft.to:
         return None
-    business = the_business()
-    context = {"business": business, **context}
-    text, html = (render_to_string(f"emails/{kind}.{form}", context) for form in ("txt", "html"))
+    text, html = draft.text(), draft.html()
     letter = Letter.objects.create(
-        kind=kind,
-        about=about._meta.label_lower,
-        about_pk=about.pk,
-        person_pk=person.pk if person else None,
-        to=to,
-        reply_to=reply_to or business.email,
-        subject=" ".join(subject.split())[:300],
+        kind=draft.kind,
+        about=draft.about._meta.label_lower,
+        about_pk=draft.about.pk,
+        person_pk=draft.person.pk if draft.person else None,
+        to=draft.to,
+        reply_to=draft.reply_to or the_business().email,
+        subject=" ".join(draft.subject.split())[:300],
         text=without_tokens(text),
         sealed=seal(json.dumps({"text": text, "html": html}).encode()),
         made_at=at,
         state_at=at,
     )
-    letter.papers.set(papers)
+    letter.papers.set(draft.papers)
     if settings.MAIL_GOES:
         later(deliver, letter.pk)
     return letter

@@ -14,6 +14,7 @@ from backoffice.links.models import PrivateLink, WrongTry
 TRIES = 20
 TRIES_WITHIN = timedelta(minutes=15)
 ONE_SITTING = timedelta(minutes=30)
+NO_TOKEN = "x" * 43  # stands where one will, in a letter that is only read
 TOKEN = re.compile(r"/[\w-]{43}(?![\w-])")  # 32 bytes in the alphabet of RFC 4648, section 5
 
 

@@ -6,7 +6,7 @@ from backoffice.access.models import User
 from backoffice.access.powers import Role
 from backoffice.audit import actions as audit
 from backoffice.business.queries import the_business
-from backoffice.letters.actions import send_letter
+from backoffice.letters.actions import Draft, send_letter
 from backoffice.letters.models import Letter
 from backoffice.links.actions import full_address, issue_link, revoke_links
 from backoffice.links.models import PrivateLink
@@ -91,12 +91,14 @@ def invite(*, account: User, at: datetime, by: User) -> str:
     _, token = issue_link(purpose=PrivateLink.Purpose.ACCOUNT, target=account, at=at, valid_for=INVITED_FOR, by=by)
     address = full_address(reverse("backoffice:account-choose", args=[token]))
     send_letter(
-        Letter.Kind.INVITATION,
-        to=account.email,
-        subject=f"Choose your password, {the_business().name}",
-        about=account,
-        person=None,
-        context={"account": account, "address": address},
+        Draft(
+            kind=Letter.Kind.INVITATION,
+            to=account.email,
+            subject=f"Choose your password, {the_business().name}",
+            about=account,
+            person=None,
+            context={"account": account, "address": address},
+        ),
         at=at,
     )
     return address

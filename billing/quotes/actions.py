@@ -6,11 +6,12 @@ from backoffice.audit import actions as audit
 from backoffice.business.queries import local_date, the_business
 from backoffice.documents.actions import store_document
 from backoffice.documents.models import Document
+from backoffice.letters.actions import send_letter
 from backoffice.links.actions import issue_link, revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.refusal import Refused
 from billing.numbers.actions import take_number
-from billing.quotes.letters import send_offer
+from billing.quotes.letters import offer_letter
 from billing.quotes.models import Option, OptionPhase, OptionSchedule, Quote, QuoteHorse
 from billing.quotes.options import add_suggestion, lock_draft
 from billing.quotes.paper import quote_pdf
@@ -104,7 +105,7 @@ def offer_quote(*, quote: Quote, at: datetime, by: User, words_read: bool = Fals
     token = _link(quote, at=at, by=by)
     facts = {"number": quote.number, "version": quote.version, "promises kept": len(promises)}
     audit.record("quote offered", quote, at=at, by=by, changes=facts)
-    send_offer(quote, token, at=at)
+    send_letter(offer_letter(quote, token), at=at)
     return token
 
 

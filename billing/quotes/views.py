@@ -19,6 +19,7 @@ from backoffice.ui.lists import render_list
 from billing.quotes import actions, options
 from billing.quotes.costs import earnings_by_option
 from billing.quotes.forms import PersonChoiceForm, QuoteForm
+from billing.quotes.letters import letter_before
 from billing.quotes.models import DrivingBeside, Quote
 from billing.quotes.openings import openings_of
 from billing.quotes.paper import quote_pdf
@@ -122,6 +123,7 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "sorts": sort_links(sort),
         "changeable": changeable,
         "one_tap": _one_tap(found, shown, on) if changeable else [],
+        "letter": letter_before(found, on) if changeable and shown.rows and found.person.email else None,
         "opened": openings_of([found])[found.pk].words(on),
         "mailed": letters_about(found).filter(kind=Letter.Kind.QUOTE_OFFERED).first(),
         "plans": found.acceptance.plans.select_related("animal").order_by("pk") if accepted else [],

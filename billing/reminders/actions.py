@@ -92,12 +92,16 @@ def send_reminder_now(*, reminder: Reminder, by_mail: bool, at: datetime, by: Us
 @audit.action
 def mail_invoice(*, invoice: Invoice, at: datetime, by: User) -> None:
     """Mail an issued invoice to its payer, with the way to their private page."""
+    check_mailable(invoice)
+    send_invoice(invoice, at=at, by=by)
+    audit.record("invoice mailed", invoice, at=at, by=by)
+
+
+def check_mailable(invoice: Invoice) -> None:
     if invoice.state != Invoice.State.ISSUED or invoice.document is None:
         raise Refused("Only an issued invoice with its PDF can be mailed.")
     if not invoice.payer.email:
         raise Refused(f"No mail address of {invoice.payer} is on file.")
-    send_invoice(invoice, at=at, by=by)
-    audit.record("invoice mailed", invoice, at=at, by=by)
 
 
 def mail_run(*, run: InvoiceRun, at: datetime, by: User) -> int:

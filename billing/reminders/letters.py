@@ -1,12 +1,13 @@
 """The letters about money that is owed."""
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from django.urls import reverse
 
 from backoffice.access.models import User
 from backoffice.business.queries import the_business
-from backoffice.letters.actions import send_letter
+from backoffice.letters.actions import Draft, send_letter
 from backoffice.letters.models import Letter
 from backoffice.links.actions import full_address, issue_link
 from backoffice.links.models import PrivateLink
@@ -25,26 +26,28 @@ def private_page(person: Person, *, at: datetime, by: User | None = None) -> str
 
 def send_invoice(invoice: Invoice, *, at: datetime, by: User | None) -> None:
     """Mail the invoice with the way to the private page."""
-    _send_with_paper(Letter.Kind.INVOICE, invoice, {"invoice": invoice}, at=at, by=by)
+    send_letter(invoice_letter(invoice, private_page(invoice.payer, at=at, by=by)), at=at)
+
+
+def invoice_letter(invoice: Invoice, address: str) -> Draft:
+    return _with_paper(Letter.Kind.INVOICE, invoice, {"invoice": invoice, "address": address})
 
 
 def send_reminder(reminder: Reminder, *, at: datetime, by: User | None) -> None:
     """Mail the letter with the invoice and the way to the private page."""
-    _send_with_paper(Letter.Kind.REMINDER, reminder.invoice, {"reminder": reminder}, at=at, by=by)
+    address = private_page(reminder.invoice.payer, at=at, by=by)
+    context = {"reminder": reminder, "address": address}
+    send_letter(_with_paper(Letter.Kind.REMINDER, reminder.invoice, context), at=at)
 
 
-def _send_with_paper(
-    kind: Letter.Kind, invoice: Invoice, context: dict[str, object], *, at: datetime, by: User | None
-) -> None:
-    payer = invoice.payer
-    send_letter(
-        kind,
-        to=payer.email,
+def _with_paper(kind: Letter.Kind, invoice: Invoice, context: Mapping[str, object]) -> Draft:
+    return Draft(
+        kind=kind,
+        to=invoice.payer.email,
         subject=f"{invoice}, {the_business().name}",
         about=invoice,
-        person=payer,
-        context={**context, "address": private_page(payer, at=at, by=by)},
-        at=at,
+        person=invoice.payer,
+        context=context,
         papers=[invoice.document] if invoice.document else [],
     )
 
@@ -52,24 +55,28 @@ def _send_with_paper(
 def send_question(question: MoneyQuestion, *, at: datetime) -> None:
     address = full_address(reverse("billing:money-question", args=[question.pk]))
     send_letter(
-        Letter.Kind.MONEY_QUESTION,
-        to=the_business().email,
-        subject=f"{question.person} asks about an invoice",
-        about=question,
-        person=question.person,
-        context={"question": question, "address": address},
+        Draft(
+            kind=Letter.Kind.MONEY_QUESTION,
+            to=the_business().email,
+            subject=f"{question.person} asks about an invoice",
+            about=question,
+            person=question.person,
+            context={"question": question, "address": address},
+            reply_to=question.person.email,
+        ),
         at=at,
-        reply_to=question.person.email,
     )
 
 
 def send_answer(question: MoneyQuestion, *, at: datetime) -> None:
     send_letter(
-        Letter.Kind.MONEY_ANSWER,
-        to=question.person.email,
-        subject="Your question about an invoice",
-        about=question,
-        person=question.person,
-        context={"question": question},
+        Draft(
+            kind=Letter.Kind.MONEY_ANSWER,
+            to=question.person.email,
+            subject="Your question about an invoice",
+            about=question,
+            person=question.person,
+            context={"question": question},
+        ),
         at=at,
     )

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from backoffice.access.doors import StaffRequest, demand, needs
 from backoffice.access.powers import Power
-from backoffice.links.actions import revoke_links
+from backoffice.links.actions import NO_TOKEN, full_address, revoke_links
 from backoffice.links.models import PrivateLink
 from backoffice.ui.forms import render_form, showing_refusal
 from billing.invoices.models import InvoiceRun
@@ -16,6 +16,7 @@ from billing.payments.queries import get_payer_or_404
 from billing.reminders.actions import (
     add_starter_stages,
     answer_about_money,
+    check_mailable,
     draft_reminders,
     drop_reminder,
     mail_invoice,
@@ -24,7 +25,7 @@ from billing.reminders.actions import (
     send_reminder_now,
 )
 from billing.reminders.forms import AnswerMoneyForm, StageForm
-from billing.reminders.letters import private_page
+from billing.reminders.letters import invoice_letter, private_page
 from billing.reminders.models import MoneyQuestion, Reminder, ReminderStage
 from billing.reminders.queries import due_for_a_reminder, questions_waiting, reminders_waiting
 
@@ -66,9 +67,14 @@ def reminder_send(request: StaffRequest, pk: int) -> HttpResponse:
     return redirect("billing:reminders")
 
 
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 def invoice_mail(request: StaffRequest, pk: int) -> HttpResponse:
+    """The letter to read first; then it goes."""
     invoice = get_invoice_or_404(request, pk, timezone.localdate(), Power.CHANGE_MONEY)
+    if request.method != "POST":
+        check_mailable(invoice)
+        letter = invoice_letter(invoice, full_address(reverse("billing:owner-money", args=[NO_TOKEN])))
+        return render(request, "billing/reminders/invoice_mail.html", {"invoice": invoice, "letter": letter})
     mail_invoice(invoice=invoice, at=timezone.now(), by=request.user)
     messages.success(request, f"The letter with {invoice} is written. It goes to {invoice.payer.email}.")
     return redirect(invoice)

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from backoffice.business.queries import the_business
-from backoffice.letters.actions import send_letter
+from backoffice.letters.actions import Draft, send_letter
 from backoffice.letters.models import Letter
 from clients.paperwork.models import Form, Signature
 
@@ -15,12 +15,14 @@ def send_copy(form: Form, signature: Signature, *, at: datetime) -> None:
     if form.document is None:
         return
     send_letter(
-        Letter.Kind.FORM_COPY,
-        to=reader.email,
-        subject=f"Your copy: {form.wording_version.wording.title}, {the_business().name}",
-        about=form,
-        person=form.signer,
-        context={"form": form, "name": signature.name_typed},
+        Draft(
+            kind=Letter.Kind.FORM_COPY,
+            to=reader.email,
+            subject=f"Your copy: {form.wording_version.wording.title}, {the_business().name}",
+            about=form,
+            person=form.signer,
+            context={"form": form, "name": signature.name_typed},
+            papers=[form.document],
+        ),
         at=at,
-        papers=[form.document],
     )

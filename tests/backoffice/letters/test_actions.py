@@ -8,7 +8,15 @@ from django.core import mail
 from django.db import connection
 
 from backoffice.letters import actions
-from backoffice.letters.actions import deliver, deliver_waiting, end_waiting, forget_letters, send_again, send_letter
+from backoffice.letters.actions import (
+    Draft,
+    deliver,
+    deliver_waiting,
+    end_waiting,
+    forget_letters,
+    send_again,
+    send_letter,
+)
 from backoffice.letters.models import Letter
 from backoffice.links.actions import digest, issue_link
 from backoffice.links.models import PrivateLink
@@ -29,9 +37,9 @@ def person(business):
 def write(person, now):
     def written(**said):
         question = type("Asked", (), {"person": person, "text": f"See {LINK}", "answer": f"Here: {LINK}"})()
-        usual = {"to": person.email, "subject": "Your\nquestion", "about": person, "person": person, "at": now}
-        context = {"question": question}
-        return send_letter(Letter.Kind.MONEY_ANSWER, **{**usual, "context": context, **said})
+        usual = {"to": person.email, "subject": "Your\nquestion", "about": person, "person": person}
+        draft = Draft(Letter.Kind.MONEY_ANSWER, **{**usual, "context": {"question": question}, **said})
+        return send_letter(draft, at=now)
 
     return written
 

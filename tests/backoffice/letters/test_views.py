@@ -6,7 +6,7 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from django.core import mail
 
-from backoffice.letters.actions import send_letter
+from backoffice.letters.actions import Draft, send_letter
 from backoffice.letters.models import Letter
 from tests.factories.clients import PersonFactory
 
@@ -24,8 +24,9 @@ def write(person, now, settings):
     def written(goes=True, **said):
         settings.MAIL_GOES = goes
         question = type("Asked", (), {"person": person, "text": "Why?", "answer": f"See {LINK}"})()
-        usual = {"to": person.email, "subject": "Your question", "about": person, "person": person, "at": now}
-        return send_letter(Letter.Kind.MONEY_ANSWER, **{**usual, "context": {"question": question}, **said})
+        usual = {"to": person.email, "subject": "Your question", "about": person, "person": person}
+        draft = Draft(Letter.Kind.MONEY_ANSWER, **{**usual, "context": {"question": question}, **said})
+        return send_letter(draft, at=now)
 
     return written
 

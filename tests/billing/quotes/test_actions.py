@@ -103,8 +103,9 @@ def test_a_changed_option_is_priced_anew(horse, owner_manager):
 
 
 def test_offering_freezes_the_prices_numbers_and_mails_the_link(
-    horse, owner_manager, django_capture_on_commit_callbacks
+    horse, owner_manager, time_machine, django_capture_on_commit_callbacks
 ):
+    time_machine.move_to(AT)
     with django_capture_on_commit_callbacks(execute=True):
         quote, token = offered([horse], owner_manager)
     Price.objects.update(amount=Decimal("950.00"))

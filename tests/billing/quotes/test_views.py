@@ -180,7 +180,7 @@ def test_the_page_takes_the_same_queries_for_any_number_of_options_and_horses(
     quote = drafted([horse, *others], owner_manager)
     for days in range(8, 8 + more):
         add_every(quote, days, owner_manager)
-    with django_assert_num_queries(31):
+    with django_assert_num_queries(35):
         as_owner_manager.get(quote.get_absolute_url())
 
 
@@ -214,3 +214,15 @@ def test_a_draft_has_a_paper_of_its_own(quote, as_owner_manager):
     response = as_owner_manager.get(reverse("billing:quote-pdf", args=[quote.pk]))
     assert response["Content-Type"] == "application/pdf"
     assert response.content.startswith(b"%PDF")
+
+
+def test_the_letter_is_read_before_the_quote_is_offered(horse, owner_manager, as_owner_manager):
+    quote = drafted([horse], owner_manager, title="Steady upkeep")
+    quote.person.email = "desmond@example.org"
+    quote.person.save()
+    page = as_owner_manager.get(quote.get_absolute_url()).content.decode()
+    assert "To desmond@example.org: Steady upkeep: a quote from" in page
+    assert "/p/quote/…/" in page
+    quote.person.email = ""
+    quote.person.save()
+    assert "The letter that goes out" not in as_owner_manager.get(quote.get_absolute_url()).content.decode()

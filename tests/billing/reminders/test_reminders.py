@@ -94,8 +94,9 @@ class TestDrafting:
 
 class TestSending:
     def test_it_is_mailed_with_the_invoice_and_the_private_page(
-        self, invoice, stages, owner_manager, django_capture_on_commit_callbacks
+        self, invoice, stages, owner_manager, time_machine, django_capture_on_commit_callbacks
     ):
+        time_machine.move_to(at(LATE))
         (draft,) = draft_reminders(on=LATE, at=at(LATE))
         with django_capture_on_commit_callbacks(execute=True):
             send_reminder_now(reminder=draft, by_mail=True, at=at(LATE), by=owner_manager)
@@ -136,8 +137,9 @@ class TestSending:
         assert balance_of(Account.INCOME_FEES) == -10
 
     def test_by_night_only_what_the_rule_lets_go_is_mailed(
-        self, invoice, stages, owner_manager, django_capture_on_commit_callbacks
+        self, invoice, stages, owner_manager, time_machine, django_capture_on_commit_callbacks
     ):
+        time_machine.move_to(at(LATE))
         drafts = draft_reminders(on=LATE, at=at(LATE))
         assert mail_by_rule(drafts, at=at(LATE)) == 0
         ReminderStage.objects.update(goes_by_itself=True)
@@ -256,6 +258,11 @@ class TestMailingInvoices:
     ):
         page = as_owner_manager.get(invoice.get_absolute_url()).content.decode()
         assert "Mail it" in page
+        before = as_owner_manager.get(f"{invoice.get_absolute_url()}mail/").content.decode()
+        assert "To desmond@example.org: Invoice 2026-0001" in before
+        assert "attached is invoice 2026-0001, $95.00, to be paid by 16 March 2026" in before
+        assert "/p/money/…/" in before
+        assert (mail.outbox, PrivateLink.objects.count()) == ([], 0)
         as_owner_manager.post(f"{invoice.get_absolute_url()}mail/")
         [letter] = mail.outbox
         assert letter.to == ["desmond@example.org"]
@@ -266,12 +273,16 @@ class TestMailingInvoices:
         assert "Mailed" in page
         assert "Mail it again" in page
 
-    def test_without_an_address_or_a_paper_it_is_refused(self, invoice, payer, owner_manager):
+    def test_without_an_address_or_a_paper_it_is_refused(self, invoice, payer, owner_manager, as_owner_manager):
         payer.email = ""
         payer.save()
         invoice.payer.refresh_from_db()
         with pytest.raises(Refused, match="No mail address of Desmond Quarrie"):
             mail_invoice(invoice=invoice, at=AT, by=owner_manager)
+        assert (
+            "No mail address"
+            in as_owner_manager.get(f"{invoice.get_absolute_url()}mail/", follow=True).content.decode()
+        )
         invoice.document = None
         with pytest.raises(Refused, match="Only an issued invoice"):
             mail_invoice(invoice=invoice, at=AT, by=owner_manager)
