@@ -4,7 +4,7 @@ Names are compared here and not by the database, since SQLite folds no letters b
 it was typed, what is close to it is looked for.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -100,8 +100,16 @@ def search(text: str, user: User) -> Found:
 
 
 def _groups(names: Names, asked: Sequence[Meant], user: User) -> tuple[Group, ...]:
-    groups = [_people(names, asked), _animals(names, asked), _barns(names, asked)]
-    groups += [_practices(names, asked), _machines(names, asked)]
+    animals = Animal.objects.select_related("barn")
+    groups = [
+        _named("People", names.people, asked, Person.objects.all(), lambda each: each.phone or each.email),
+        _named("Horses", names.animals, asked, animals, _under_animal),
+        _named("Barns", names.barns, asked, Barn.objects.all(), lambda each: each.area or each.address),
+        _named(
+            "Vet practices", names.practices, asked, VetPractice.objects.all(), lambda each: each.vet_name or each.phone
+        ),
+        _named("Machines", names.machines, asked, Machine.objects.all(), lambda each: each.serial_number),
+    ]
     if user.may(Power.SEE_MONEY):
         groups += [_quotes(asked), _invoices(names, asked), _payments(names, asked)]
     groups.append(_papers(asked, user))
@@ -136,47 +144,16 @@ def _names() -> Names:
     )
 
 
-def _keys(rows: Iterable[Named], asked: Sequence[Meant]) -> list[int]:
-    return [row.pk for row in rows if _fits(asked, row.hay)]
-
-
-def _people(names: Names, asked: Sequence[Meant]) -> Group:
-    pks = _keys(names.people, asked)
-    found = Person.objects.filter(pk__in=pks[:MOST])
-    hits = tuple(Hit(person.name, person.get_absolute_url(), person.phone or person.email) for person in found)
-    return Group("People", hits, len(pks))
-
-
-def _animals(names: Names, asked: Sequence[Meant]) -> Group:
-    pks = _keys(names.animals, asked)
-    found = Animal.objects.filter(pk__in=pks[:MOST]).select_related("barn")
-    hits = tuple(Hit(animal.name, animal.get_absolute_url(), _under_animal(animal)) for animal in found)
-    return Group("Horses", hits, len(pks))
+def _named(
+    title: str, rows: Iterable[Named], asked: Sequence[Meant], found: QuerySet[Any], under: Callable[[Any], str]
+) -> Group:
+    pks = [row.pk for row in rows if _fits(asked, row.hay)]
+    shown = found.filter(pk__in=pks[:MOST])
+    return Group(title, tuple(Hit(str(each), each.get_absolute_url(), under(each)) for each in shown), len(pks))
 
 
 def _under_animal(animal: Animal) -> str:
     return f"{animal.barn}, died {day_words(animal.died_on)}" if animal.died_on else animal.barn.name
-
-
-def _barns(names: Names, asked: Sequence[Meant]) -> Group:
-    pks = _keys(names.barns, asked)
-    found = Barn.objects.filter(pk__in=pks[:MOST])
-    hits = tuple(Hit(barn.name, barn.get_absolute_url(), barn.area or barn.address) for barn in found)
-    return Group("Barns", hits, len(pks))
-
-
-def _practices(names: Names, asked: Sequence[Meant]) -> Group:
-    pks = _keys(names.practices, asked)
-    found = VetPractice.objects.filter(pk__in=pks[:MOST])
-    hits = tuple(Hit(each.name, each.get_absolute_url(), each.vet_name or each.phone) for each in found)
-    return Group("Vet practices", hits, len(pks))
-
-
-def _machines(names: Names, asked: Sequence[Meant]) -> Group:
-    pks = _keys(names.machines, asked)
-    found = Machine.objects.filter(pk__in=pks[:MOST])
-    hits = tuple(Hit(each.name, reverse("clients:machine", args=[each.pk]), each.serial_number) for each in found)
-    return Group("Machines", hits, len(pks))
 
 
 def _quotes(asked: Sequence[Meant]) -> Group:
@@ -245,8 +222,8 @@ def _paid_by(names: Names, words: Meant) -> Q:
     return Q(payer__in=[payer.pk for payer in names.payers if _fits([words], payer.hay)])
 
 
-def _any(words: Meant, one: Any) -> Q:
-    found: Q = one(words[0])
+def _any(words: Meant, one: Callable[[str], Q]) -> Q:
+    found = one(words[0])
     for word in words[1:]:
         found |= one(word)
     return found

@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from backoffice.access.models import User
 from backoffice.audit import actions as audit
+from backoffice.business.models import Business
 from backoffice.business.queries import the_business
 from backoffice.documents.keys import open_sealed, seal
 from backoffice.documents.models import Document
@@ -43,32 +44,28 @@ class Draft:
     reply_to: str = ""
     papers: Sequence[Document] = ()
 
-    def text(self) -> str:
-        return self._drawn("txt")
+    def drawn(self, form: str, business: Business) -> str:
+        """As "txt" or "html"."""
+        return render_to_string(f"emails/{self.kind}.{form}", {"business": business, **self.context})
 
     def reading(self) -> str:
         """As anybody may read it: without what opens a private link."""
-        return without_tokens(self.text())
-
-    def html(self) -> str:
-        return self._drawn("html")
-
-    def _drawn(self, form: str) -> str:
-        return render_to_string(f"emails/{self.kind}.{form}", {"business": the_business(), **self.context})
+        return without_tokens(self.drawn("txt", the_business()))
 
 
 def send_letter(draft: Draft, *, at: datetime) -> Letter | None:
     """Written down within the caller's change and sent after it. None where no address is known."""
     if not draft.to:
         return None
-    text, html = draft.text(), draft.html()
+    business = the_business()
+    text, html = draft.drawn("txt", business), draft.drawn("html", business)
     letter = Letter.objects.create(
         kind=draft.kind,
         about=draft.about._meta.label_lower,
         about_pk=draft.about.pk,
         person_pk=draft.person.pk if draft.person else None,
         to=draft.to,
-        reply_to=draft.reply_to or the_business().email,
+        reply_to=draft.reply_to or business.email,
         subject=" ".join(draft.subject.split())[:300],
         text=without_tokens(text),
         sealed=seal(json.dumps({"text": text, "html": html}).encode()),
