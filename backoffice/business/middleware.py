@@ -1,11 +1,12 @@
 from collections.abc import Callable
+from contextlib import nullcontext
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from backoffice import british
 from backoffice.business.models import Business
-from backoffice.business.queries import the_business
+from backoffice.business.queries import held, the_business
 
 WITHOUT_PROFILE = "/health/"  # it must answer when the database does not
 
@@ -20,5 +21,6 @@ class BusinessTimeMiddleware:
         business = Business() if request.path == WITHOUT_PROFILE else the_business()
         request.business = business  # type: ignore[attr-defined]
         british.use(business.words)
-        with timezone.override(business.zone):
+        once = held(business) if request.method in ("GET", "HEAD") else nullcontext()
+        with once, timezone.override(business.zone):
             return self.get_response(request)

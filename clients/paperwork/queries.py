@@ -67,7 +67,9 @@ def permission_for_each(works: Sequence[tuple[Animal, Work]], *, on: date) -> li
 
 
 def permission_each_day(works: Sequence[tuple[Animal, Work, date]]) -> list[Permission]:
-    """The same for work on several days, in the number of queries of one day."""
+    """The same for work on several days, in the number of queries of one day; none where there is no work."""
+    if not works:
+        return []
     gathered = gather_each_day([animal for animal, _, _ in works], [day for _, _, day in works])
     return [permission_to_work(gathered[day].facts_of(animal, work)) for animal, work, day in works]
 

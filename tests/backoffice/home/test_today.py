@@ -26,7 +26,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 61
+QUERIES = 58
 
 
 @pytest.fixture(autouse=True)

@@ -180,7 +180,7 @@ def test_the_page_takes_the_same_queries_for_any_number_of_options_and_horses(
     quote = drafted([horse, *others], owner_manager)
     for days in range(8, 8 + more):
         add_every(quote, days, owner_manager)
-    with django_assert_num_queries(35):
+    with django_assert_num_queries(31):
         as_owner_manager.get(quote.get_absolute_url())
 
 

@@ -19,7 +19,7 @@ from tests.factories.visits import MONDAY, VisitFactory
 
 pytestmark = pytest.mark.django_db
 SUNDAY = MONDAY - timedelta(days=1)
-LIST_QUERIES = 9
+LIST_QUERIES = 8
 
 
 @pytest.fixture(autouse=True)

@@ -24,7 +24,7 @@ from tests.factories.visits import MONDAY, VisitFactory
 pytestmark = pytest.mark.django_db
 TUESDAY, WEDNESDAY, THURSDAY = (MONDAY + timedelta(days=days) for days in (1, 2, 3))
 SNOW = "Snow on the roads"
-FAILED_DAY_QUERIES = 9
+FAILED_DAY_QUERIES = 8
 
 
 @pytest.fixture(autouse=True)

@@ -18,7 +18,7 @@ from tests.factories.rounds import booked_visit, near_barn
 from tests.factories.visits import MONDAY
 
 pytestmark = pytest.mark.django_db
-MOVE_QUERIES = 37
+MOVE_QUERIES = 33
 TUESDAY = MONDAY + timedelta(days=1)
 FAR = {"lat": 39.9, "lon": -105.2}
 

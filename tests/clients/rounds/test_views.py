@@ -14,7 +14,7 @@ from tests.factories.rounds import booked_visit, near_barn
 from tests.factories.visits import MONDAY
 
 pytestmark = pytest.mark.django_db
-ROUND_QUERIES = 29
+ROUND_QUERIES = 27
 
 
 @pytest.fixture(autouse=True)

@@ -14,7 +14,7 @@ from tests.factories.paperwork import ready_animal
 from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
-FEED_QUERIES = 8
+FEED_QUERIES = 7
 
 
 @pytest.fixture(autouse=True)

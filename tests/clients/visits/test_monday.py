@@ -14,7 +14,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 19
+QUERIES = 18
 
 
 @pytest.fixture(autouse=True)

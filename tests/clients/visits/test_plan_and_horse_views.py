@@ -16,7 +16,7 @@ from tests.factories.paperwork import ready_animal
 from tests.factories.visits import MONDAY, VisitFactory, ready_visit, running_plan
 
 pytestmark = pytest.mark.django_db
-HORSE_QUERIES = 37
+HORSE_QUERIES = 36
 
 
 @pytest.fixture(autouse=True)
@@ -84,7 +84,7 @@ def test_a_plan_page_takes_the_same_queries_however_many_visits(as_owner_manager
     plan = running_plan()
     for number in range(rows):
         VisitFactory(plan=plan, animal=plan.animal, day=MONDAY + timedelta(days=number))
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(7):
         page(as_owner_manager, f"/plans/{plan.pk}/")
 
 
