@@ -1,12 +1,14 @@
 """The base of every table, and the columns that figures, days and states need on screen and in an export."""
 
 from collections.abc import Callable, Iterator
+from inspect import Parameter, Signature
 from typing import Any, NamedTuple
 
 import django_tables2 as tables
 from django.db.models import QuerySet
 from django.utils.html import format_html
 from django_tables2.data import TableQuerysetData
+from django_tables2.utils import signature
 
 from backoffice.british import spoken
 from backoffice.ui import words
@@ -29,11 +31,27 @@ class Rows(TableQuerysetData):  # type: ignore[misc]
         return self.data.filter(pk__in=self.data.values("pk")[key]) if isinstance(key, slice) else self.data[key]
 
 
+ANYTHING = Signature([Parameter("given", Parameter.VAR_KEYWORD)])
+
+
+def _known(render: Callable[..., Any]) -> Callable[..., Any]:
+    """What a cell is drawn by, its arguments looked up once a table: the library looks them up for every cell."""
+    names, takes_more = signature(render)
+
+    def drawn(**given: Any) -> Any:
+        return render(**(given if takes_more else {name: given[name] for name in names}))
+
+    drawn.__signature__ = ANYTHING  # type: ignore[attr-defined]
+    return drawn
+
+
 class Table(tables.Table):  # type: ignore[misc]
     """Rows with hairlines; on a phone each row becomes a block with the column names as labels."""
 
     def __init__(self, data: Any = (), **options: Any) -> None:
         super().__init__(Rows(data) if isinstance(data, QuerySet) else data, **options)
+        for column in self.columns.iterall():
+            column.render = _known(column.render)
 
     class Meta:
         template_name = "ui/table.html"

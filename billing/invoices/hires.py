@@ -27,9 +27,22 @@ class HireDay:
     collected: list[AgreedHire] = field(default_factory=list)
 
 
-def hires_on(until: date, days: Collection[date] | None = None) -> dict[date, HireDay]:
-    """Up to and with the day `until`; of `days` only, where they are given."""
-    hires = list(_loaded(AgreedHire.objects.filter(start__lte=until)))
+def hires_on(until: date, days: Collection[date]) -> dict[date, HireDay]:
+    """What is due or collected on `days`, of which `until` is the last."""
+    return {day: asked for day, asked in _by_day(_loaded(_begun(until)), until).items() if day in days}
+
+
+def days_with_hires_due(until: date) -> set[date]:
+    """The days on which a part of a hire is due, without reading whose."""
+    return {day for day, asked in _by_day(_begun(until), until).items() if asked.due}
+
+
+def _begun(until: date) -> QuerySet[AgreedHire]:
+    return AgreedHire.objects.filter(start__lte=until)
+
+
+def _by_day(begun: Iterable[AgreedHire], until: date) -> dict[date, HireDay]:
+    hires = list(begun)
     done = set(Charge.objects.standing().filter(hire__in=hires).values_list("hire", "kind"))
     found: dict[date, HireDay] = {}
     for hire in hires:
@@ -38,11 +51,7 @@ def hires_on(until: date, days: Collection[date] | None = None) -> dict[date, Hi
                 found.setdefault(on, HireDay()).due.append(HireDue(hire, kind))
         if hire.collection is not None:
             found.setdefault(hire.last_day, HireDay()).collected.append(hire)
-    return {day: asked for day, asked in found.items() if days is None or day in days}
-
-
-def days_with_hires_due(until: date) -> set[date]:
-    return {day for day, asked in hires_on(until).items() if asked.due}
+    return found
 
 
 def _parts(hire: AgreedHire) -> list[tuple[Charge.Kind, date]]:

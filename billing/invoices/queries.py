@@ -41,7 +41,7 @@ from billing.invoices.models import (
     InvoiceRun,
     WriteOff,
 )
-from billing.invoices.prepaid import PrepaidWaiting, prepaid_waiting
+from billing.invoices.prepaid import PrepaidWaiting, days_with_prepaid, prepaid_waiting
 from billing.invoices.proposals import DayOfWork, Proposal
 from billing.journal.models import LookedThrough
 from billing.packages.queries import coverage_of
@@ -118,7 +118,7 @@ def uncharged_places(until: date) -> dict[date, list[str]]:
 
     A plan month is due on its first day.
     """
-    found: dict[date, list[str]] = {day: [] for day in (*prepaid_waiting(until), *days_with_hires_due(until))}
+    found: dict[date, list[str]] = {day: [] for day in days_with_prepaid(until) | days_with_hires_due(until)}
     for day, _, barn in uncharged_visits():
         found.setdefault(day, []).append(barn)
     return dict(sorted(found.items()))
@@ -355,7 +355,8 @@ def frozen_by_name(name: str) -> Any:
 
 
 def drafts_waiting() -> dict[str, Any]:
-    return Invoice.objects.filter(state=Invoice.State.DRAFT).aggregate(count=Count("pk"), total=Sum("total"))
+    drafts = Invoice.objects.filter(state=Invoice.State.DRAFT, is_settled=False)  # none is, and unsettled ones are few
+    return drafts.aggregate(count=Count("pk"), total=Sum("total"))
 
 
 def get_invoice_or_404(request: HttpRequest, pk: int, on: date, power: Power = Power.SEE_MONEY) -> Invoice:

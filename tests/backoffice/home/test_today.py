@@ -26,7 +26,7 @@ from tests.factories.visits import VisitFactory
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 2)
-QUERIES = 58
+QUERIES = 56
 
 
 @pytest.fixture(autouse=True)
