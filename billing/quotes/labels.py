@@ -84,15 +84,19 @@ def _places(text: str, x: float, y: float, within: Box) -> Iterator[Label]:
 
 def _worse(label: Label, x: float, y: float, lines: Sequence[Sequence[Spot]]) -> float:
     away = abs(label.y - 5 - y) + (2 if label.anchor == "end" else 0)
-    crossings = sum(1 for line in lines for one, other in pairwise(line) if _crosses(label.box, one, other))
+    crossings = sum(1 for line in lines for one, other in pairwise(line) if crosses(label.box, one, other))
     return away + CROSSED * crossings
 
 
-def _crosses(box: Box, one: Spot, other: Spot) -> bool:
-    """Whether the straight line passes through the box, looked at in steps of a few pixels."""
-    (ax, ay), (bx, by) = one, other
-    steps = max(2, int(max(abs(bx - ax), abs(by - ay)) / 3))
-    return any(
-        box.left < ax + (bx - ax) * part / steps < box.right and box.top < ay + (by - ay) * part / steps < box.bottom
-        for part in range(steps + 1)
-    )
+def crosses(box: Box, one: Spot, other: Spot) -> bool:
+    """Whether the straight line passes through the box: the part of it that is inside from side to side and from top
+    to bottom (Liang and Barsky, 1984)."""
+    enters, leaves = 0.0, 1.0
+    for begin, end, low, high in zip(one, other, (box.left, box.top), (box.right, box.bottom), strict=True):
+        if begin == end:
+            if not low < begin < high:
+                return False
+        else:
+            near, far = sorted(((low - begin) / (end - begin), (high - begin) / (end - begin)))
+            enters, leaves = max(enters, near), min(leaves, far)
+    return enters < leaves

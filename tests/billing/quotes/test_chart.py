@@ -1,3 +1,5 @@
+from fractions import Fraction
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,7 +9,7 @@ from billing.money.call_out import CallOut
 from billing.money.pricing import Service
 from billing.quotes.chart import BOTTOM, HEIGHT, LEFT, PLOT, RIGHT, TOP, WIDTH, draw
 from billing.quotes.comparison import compare
-from billing.quotes.labels import DOT, LONGEST_NAME, Box, place_labels
+from billing.quotes.labels import DOT, LONGEST_NAME, Box, crosses, place_labels
 from clients.plans.cadence import Kind, Phase
 from tests.billing.quotes.requests import MONTHLY, THIRD_DAY, WEEKLY, WITH_SPOTS, D, hire, option, request, visits
 
@@ -105,3 +107,22 @@ def test_a_long_name_is_cut_in_the_picture_and_whole_in_words():
     chart = chart_of(option("A very long name of an option indeed", visits(WEEKLY)), option("B", visits(Phase(28, 14))))
     point = next(point for point in chart.points if point.name.startswith("A very"))
     assert point.label == "A very long name of a…"
+
+
+SPOTS = st.tuples(st.integers(0, 90), st.integers(0, 90))
+
+
+@given(one=SPOTS, other=SPOTS)
+def test_a_line_crosses_a_box_where_some_point_of_it_is_inside(one, other):
+    box = Box(20, 30, 50, 60)
+    parts = [Fraction(step, 180) for step in range(181)]
+    points = [(one[0] + (other[0] - one[0]) * part, one[1] + (other[1] - one[1]) * part) for part in parts]
+    if any(box.left < x < box.right and box.top < y < box.bottom for x, y in points):
+        assert crosses(box, one, other)
+    if all(x <= box.left for x, _ in (one, other)) or all(y >= box.bottom for _, y in (one, other)):
+        assert not crosses(box, one, other)
+
+
+@pytest.mark.parametrize(("one", "other"), [((20, 0), (20, 90)), ((10, 40), (15, 50)), ((10, 20), (20, 30))])
+def test_a_line_along_a_side_or_beside_it_does_not_cross(one, other):
+    assert not crosses(Box(20, 30, 50, 60), one, other)
