@@ -11,6 +11,8 @@ from decimal import Decimal
 from django.conf import settings
 from django.db import migrations, models
 
+from backoffice.creating import CreateTogether
+
 
 class Migration(migrations.Migration):
     initial = True
@@ -842,3 +844,4 @@ class Migration(migrations.Migration):
             },
         ),
     ]
+    operations = [CreateTogether(operations)]

@@ -8,6 +8,8 @@ import django.db.models.expressions
 from django.conf import settings
 from django.db import migrations, models
 
+from backoffice.creating import CreateTogether
+
 
 class Migration(migrations.Migration):
     initial = True
@@ -3153,3 +3155,4 @@ class Migration(migrations.Migration):
             ),
         ),
     ]
+    operations = [CreateTogether(operations)]

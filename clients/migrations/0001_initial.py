@@ -6,6 +6,8 @@ import uuid
 from django.conf import settings
 from django.db import migrations, models
 
+from backoffice.creating import CreateTogether
+
 
 class Migration(migrations.Migration):
     initial = True
@@ -2728,3 +2730,4 @@ class Migration(migrations.Migration):
             },
         ),
     ]
+    operations = [CreateTogether(operations)]
