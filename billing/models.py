@@ -29,11 +29,7 @@ from billing.prices.models import (
     Break,
     CallOutBand,
     CallOutRule,
-    CostRates,
-    FeeRule,
     HireRate,
-    MileageRate,
-    MoneyRules,
     PayerCap,
     PersonTerms,
     Price,
@@ -41,6 +37,7 @@ from billing.prices.models import (
     TaxExemption,
     TaxRate,
 )
+from billing.prices.rules import CostRates, FeeRule, MileageRate, MoneyRules
 from billing.quotes.models import (
     Acceptance,
     AgreedHire,

@@ -10,17 +10,8 @@ from backoffice.office.actions import set_up
 from backoffice.team.actions import add_account
 from billing.packages.models import MonthlyPart, MonthlyPlan, Package, PackagePart
 from billing.prices.actions import record_rate, save_price_list
-from billing.prices.models import (
-    Break,
-    CallOutRule,
-    CostRates,
-    FeeRule,
-    HireRate,
-    MileageRate,
-    MoneyRules,
-    Price,
-    PriceList,
-)
+from billing.prices.models import Break, CallOutRule, HireRate, Price, PriceList
+from billing.prices.rules import CostRates, FeeRule, MileageRate, MoneyRules
 from clients.kit.actions import note_inspection, put_fault_right, report_fault
 from clients.kit.models import Applicator, Inspection, Machine
 from clients.paperwork.actions import add_starter_wordings, record_law

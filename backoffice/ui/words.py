@@ -13,16 +13,18 @@ MINUS = "\N{MINUS SIGN}"
 NARROW_SPACE = "\N{NO-BREAK SPACE}"
 
 
-def money(amount: Decimal | int | str | None, business: Any = None) -> str:
+def money(amount: Decimal | int | str | None, business: Any = None, *, is_rate: bool = False) -> str:
     """`1250` → "$1,250.00", in the currency of the business, or of a paper as frozen, with as many decimals as ISO 4217
-    gives it."""
+    gives it; a rate keeps all that it has: "$0.725" a mile."""
     if amount is None or amount == "":
         return ""
     currency = _said_by(business, "currency", "USD")
     locale = "en_GB" if _said_by(business, "words", "us") == "uk" else "en_US"
-    places = Decimal(1).scaleb(-get_currency_precision(currency))
-    value = Decimal(amount).quantize(places, rounding=ROUND_HALF_UP)
-    text = format_currency(abs(value), currency, locale=locale)
+    value = Decimal(amount)
+    if not is_rate:
+        places = Decimal(1).scaleb(-get_currency_precision(currency))
+        value = value.quantize(places, rounding=ROUND_HALF_UP)
+    text = format_currency(abs(value), currency, locale=locale, decimal_quantization=not is_rate)
     return f"{MINUS}{text}" if value < 0 else text
 
 

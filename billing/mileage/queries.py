@@ -8,7 +8,7 @@ from itertools import groupby
 from backoffice.business.models import Business
 from backoffice.ui.words import METERS_IN
 from billing.money.mileage import Leg, Rate, amounts
-from billing.prices.models import MileageRate
+from billing.prices.rules import MileageRate
 from billing.starting.models import MilesBefore
 from clients.miles.models import Trip
 from clients.miles.queries import trips

@@ -13,11 +13,7 @@ from billing.money.rounding import minor_digits
 from billing.prices.models import (
     OF_VOUCHERS,
     Break,
-    CostRates,
-    FeeRule,
     HireRate,
-    MileageRate,
-    MoneyRules,
     PayerCap,
     PersonTerms,
     Price,
@@ -25,6 +21,7 @@ from billing.prices.models import (
     TaxExemption,
     TaxRate,
 )
+from billing.prices.rules import CostRates, FeeRule, MileageRate, MoneyRules
 from clients.plans.models import Service
 
 BREAKS = 3

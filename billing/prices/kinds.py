@@ -16,20 +16,8 @@ from backoffice.ui.tables import Table
 from billing.prices import forms, tables
 from billing.prices.call_out_form import CallOutForm
 from billing.prices.distance import say_distance
-from billing.prices.models import (
-    CallOutRule,
-    CostRates,
-    FeeRule,
-    HireRate,
-    MileageRate,
-    MoneyRules,
-    PayerCap,
-    PersonTerms,
-    Price,
-    Rate,
-    TaxExemption,
-    TaxRate,
-)
+from billing.prices.models import CallOutRule, HireRate, PayerCap, PersonTerms, Price, Rate, TaxExemption, TaxRate
+from billing.prices.rules import CostRates, FeeRule, MileageRate, MoneyRules
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,19 +9,8 @@ from typing import Protocol, TypeVar
 
 from django.db.models import Prefetch, QuerySet
 
-from billing.prices.models import (
-    Break,
-    CallOutRule,
-    CostRates,
-    FeeRule,
-    HireRate,
-    MoneyRules,
-    PersonTerms,
-    Price,
-    PriceList,
-    TaxExemption,
-    TaxRate,
-)
+from billing.prices.models import Break, CallOutRule, HireRate, PersonTerms, Price, PriceList, TaxExemption, TaxRate
+from billing.prices.rules import CostRates, FeeRule, MoneyRules
 from clients.people.models import Barn, Person
 from clients.plans.models import Service
 

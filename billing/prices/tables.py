@@ -7,19 +7,9 @@ from django.urls import reverse
 from backoffice.access.powers import Power
 from backoffice.ui.filters import FilterSet
 from backoffice.ui.tables import DayColumn, MoneyColumn, NumberColumn, Table
-from billing.prices.models import (
-    CallOutRule,
-    CostRates,
-    FeeRule,
-    HireRate,
-    MileageRate,
-    MoneyRules,
-    PayerCap,
-    PersonTerms,
-    Price,
-    TaxExemption,
-    TaxRate,
-)
+from backoffice.ui.words import money
+from billing.prices.models import CallOutRule, HireRate, PayerCap, PersonTerms, Price, TaxExemption, TaxRate
+from billing.prices.rules import CostRates, FeeRule, MileageRate, MoneyRules
 from billing.prices.words import plain_number, say_call_out, say_deposit
 
 
@@ -31,8 +21,8 @@ class RateTable(Table):
 
 class BreaksColumn(tables.Column):  # type: ignore[misc]
     def render(self, value: Any, table: Any) -> str:
-        money = MoneyColumn()
-        return ", ".join(f"{tier.count} or more: {money.render(tier.amount, table)}" for tier in value.all())
+        business = table.request.business
+        return ", ".join(f"{tier.count} or more: {money(tier.amount, business)}" for tier in value.all())
 
     def value(self, value: Any, table: Any) -> str:
         return str(self.render(value, table))
@@ -104,10 +94,10 @@ class PercentColumn(tables.Column):  # type: ignore[misc]
 
 
 class RateColumn(NumberColumn):
-    """An amount for each mile or kilometer, and how many: without zeros at its end."""
+    """An amount for each mile or kilometer, with all its decimals."""
 
-    def render(self, value: Any) -> str:
-        return plain_number(value)
+    def render(self, value: Any, table: Any) -> str:
+        return money(value, table.request.business, is_rate=True)
 
 
 class FeeRuleTable(RateTable):
@@ -144,7 +134,7 @@ class MoneyRulesTable(RateTable):
 class MileageRateTable(RateTable):
     since = DayColumn(verbose_name="From", linkify=lambda record, table: _edit("mileage-rates", record, table))
     amount = RateColumn(verbose_name="Each mile or kilometer")
-    limit = RateColumn(verbose_name="Up to, a year")
+    limit = NumberColumn(verbose_name="Up to, a year")
     beyond = RateColumn(verbose_name="Beyond")
 
     class Meta(Table.Meta):

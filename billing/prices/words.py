@@ -4,7 +4,8 @@ from decimal import Decimal
 
 from backoffice.business.models import Business
 from backoffice.ui.words import money
-from billing.prices.models import CallOutRule, FeeRule, MoneyRules
+from billing.prices.models import CallOutRule
+from billing.prices.rules import FeeRule, MoneyRules
 
 # What may cost something without work, by its column in the rule.
 FEE_WORDS = {

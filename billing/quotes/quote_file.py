@@ -12,8 +12,9 @@ from backoffice.business.queries import the_business
 from billing.packages.models import MonthlyPlan, Package
 from billing.packages.queries import monthly_plans_on_sale, packages_on_sale
 from billing.prices.distance import distance_to
-from billing.prices.models import CallOutBand, CallOutRule, HireRate, MoneyRules, Price, TaxRate
+from billing.prices.models import CallOutBand, CallOutRule, HireRate, Price, TaxRate
 from billing.prices.queries import call_out_for, hire_rate_on, money_rules_on, price_of, tax_rate_of
+from billing.prices.rules import MoneyRules
 from billing.quotes.models import Option, OptionSchedule, Quote
 from billing.quotes.pricing_file import read_pricing_file
 from billing.quotes.request import PricingRequest

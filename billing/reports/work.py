@@ -15,8 +15,8 @@ from billing.invoices.models import Charge, ChargeShare
 from billing.money.worked_hour import Hours, shares
 from billing.packages.queries import sessions_in
 from billing.packages.sold import PackageSold, PlanMonth, Use
-from billing.prices.models import CostRates
 from billing.prices.queries import latest, tax_book
+from billing.prices.rules import CostRates
 from clients.people.models import Person
 from clients.rounds.roads import base_of, place_of, roads_of
 from clients.rounds.travel import METRES_IN_A_MILE, Place

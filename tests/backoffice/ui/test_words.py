@@ -26,6 +26,13 @@ def test_money_has_the_currency_of_the_business_and_its_decimals(amount, currenc
     assert words.money(amount, Business(currency=currency)) == written
 
 
+@pytest.mark.parametrize(
+    ("rate", "written"), [("0.725", "$0.725"), ("0.2500", "$0.25"), ("0.7", "$0.70"), (2, "$2.00")]
+)
+def test_a_rate_for_one_mile_keeps_its_decimals(rate, written):
+    assert words.money(rate, Business(), is_rate=True) == written
+
+
 def test_money_in_uk_words_names_dollars_apart_from_pounds():
     assert words.money(Decimal("5"), Business(currency="USD", words="uk")) == "US$5.00"
 

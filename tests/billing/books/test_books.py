@@ -31,7 +31,8 @@ from billing.payments.actions import take_payment
 from billing.payments.credit import give_credit_back
 from billing.payments.models import Payment
 from billing.payments.queries import balance_of
-from billing.prices.models import MileageRate, Price
+from billing.prices.models import Price
+from billing.prices.rules import MileageRate
 from clients.miles.models import Trip
 from tests.factories.billing import (
     AT,

@@ -11,7 +11,8 @@ from billing.invoices.models import Invoice, InvoiceLine
 from billing.invoices.queries import proposals_for
 from billing.packages.models import Package, PackagePart
 from billing.packages.sold import Deduction, PackageSold
-from billing.prices.models import CallOutRule, MoneyRules, Price
+from billing.prices.models import CallOutRule, Price
+from billing.prices.rules import MoneyRules
 from billing.quotes.acceptance import Signed, accept_quote
 from billing.quotes.actions import offer_quote
 from billing.quotes.models import Acceptance, Quote

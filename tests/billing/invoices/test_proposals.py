@@ -10,7 +10,8 @@ from billing.invoices.queries import (
     uncharged_sessions,
     uncharged_visits,
 )
-from billing.prices.models import CallOutRule, FeeRule
+from billing.prices.models import CallOutRule
+from billing.prices.rules import FeeRule
 from clients.visits.models import Session
 from tests.factories.billing import (
     DAY,

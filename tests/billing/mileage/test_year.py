@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from tablib import Dataset
 
-from billing.prices.models import MileageRate
+from billing.prices.rules import MileageRate
 from clients.miles.models import Trip
 
 pytestmark = pytest.mark.django_db
@@ -110,7 +110,7 @@ def test_a_day_that_is_none_shows_this_year(as_owner_manager, day):
 def test_rates_are_written_down_in_settings(as_owner_manager):
     facts = {"amount": "0.725", "beyond": "0", "year_starts": "01-01", "source": "IRS", "since": "2026-01-01"}
     assert as_owner_manager.post("/settings/mileage-rates/new/", facts).status_code == 302
-    assert "0.725" in page(as_owner_manager, "/settings/mileage-rates/")
+    assert "$0.725" in page(as_owner_manager, "/settings/mileage-rates/")
     wrong = as_owner_manager.post("/settings/mileage-rates/new/", facts | {"beyond": "0.25", "since": "2026-02-01"})
     assert "write how many" in unescape(wrong.content.decode())
 

@@ -15,7 +15,7 @@ from billing.journal.models import Account, Posting
 from billing.packages import actions, verification
 from billing.packages.queries import say_left
 from billing.packages.sold import Deduction, PackageSold, PlanMonth, Use
-from billing.prices.models import MoneyRules
+from billing.prices.rules import MoneyRules
 from tests.factories.billing import (
     AT,
     DAY,

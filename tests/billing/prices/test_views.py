@@ -5,17 +5,8 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from billing.prices.models import (
-    CallOutRule,
-    CostRates,
-    FeeRule,
-    HireRate,
-    MoneyRules,
-    PersonTerms,
-    Price,
-    PriceList,
-    TaxRate,
-)
+from billing.prices.models import CallOutRule, HireRate, PersonTerms, Price, PriceList, TaxRate
+from billing.prices.rules import CostRates, FeeRule, MoneyRules
 from tests.factories.billing import (
     AT,
     DAY,

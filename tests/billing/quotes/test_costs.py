@@ -3,7 +3,7 @@ from decimal import Decimal
 
 import pytest
 
-from billing.prices.models import CostRates
+from billing.prices.rules import CostRates
 from billing.quotes.costs import costs_of, earnings_by_option
 from billing.quotes.queries import comparison_of
 from tests.factories.clients import AnimalFactory, BarnFactory

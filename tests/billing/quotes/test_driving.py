@@ -6,7 +6,7 @@ import pytest
 import time_machine
 
 from backoffice.refusal import Refused
-from billing.prices.models import CostRates
+from billing.prices.rules import CostRates
 from billing.quotes.driving import coming_of, work_out_driving
 from billing.quotes.models import DrivingBeside
 from billing.quotes.queries import comparison_of

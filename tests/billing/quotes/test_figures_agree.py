@@ -16,7 +16,8 @@ from pypdf import PdfReader
 
 from backoffice.ui.words import money
 from billing.packages.models import Package, PackagePart
-from billing.prices.models import MoneyRules, Price, TaxRate
+from billing.prices.models import Price, TaxRate
+from billing.prices.rules import MoneyRules
 from billing.quotes.actions import offer_quote
 from billing.quotes.options import Discount, Prepaid, Schedule, add_option
 from clients.plans.cadence import Phase

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 
 from backoffice.audit.models import Entry
 from backoffice.links.models import PrivateLink
-from billing.prices.models import CostRates
+from billing.prices.rules import CostRates
 from billing.quotes.actions import new_version, offer_quote
 from billing.quotes.models import Acceptance, Quote
 from billing.quotes.pricing_file import price_file

@@ -4,7 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from billing.prices.models import CallOutRule, HireRate, MoneyRules
+from billing.prices.models import CallOutRule, HireRate
+from billing.prices.rules import MoneyRules
 from billing.quotes.quote_file import file_of
 from tests.factories.clients import AnimalFactory, BarnFactory
 from tests.factories.quotes import START, drafted

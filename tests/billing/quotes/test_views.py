@@ -8,7 +8,8 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
-from billing.prices.models import CostRates, Price
+from billing.prices.models import Price
+from billing.prices.rules import CostRates
 from billing.quotes.models import Quote
 from tests.billing.quotes.screens import HONEST, page_of
 from tests.conftest import signed_in

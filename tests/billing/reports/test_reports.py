@@ -15,7 +15,7 @@ from openpyxl import load_workbook
 from billing.invoices.actions import confirm_charges
 from billing.invoices.models import Charge
 from billing.packages.sold import Use
-from billing.prices.models import CostRates
+from billing.prices.rules import CostRates
 from billing.reports import care, earned, money
 from billing.reports.index import REPORTS
 from billing.reports.report import Column, Kind, Report, Row, summed

@@ -22,7 +22,7 @@ from billing.payments.credit import use_credit
 from billing.payments.models import Payment
 from billing.payments.queries import credit_on_account, payers_shown, statement_of
 from billing.payments.security import settle_security
-from billing.prices.models import MileageRate, MoneyRules
+from billing.prices.rules import MileageRate, MoneyRules
 from billing.reminders.actions import draft_reminders
 from billing.reminders.models import ReminderStage
 from billing.starting import actions
