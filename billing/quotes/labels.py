@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import hypot
 
 TEXT_HEIGHT = 15.0
 LETTER = 7.4  # the mean width of a letter at 16 px, on the wide side
@@ -10,6 +11,7 @@ LONGEST_NAME = 22
 DOT = 5.0
 BESIDE = 10.0
 CROSSED = 26.0  # a line through a name is as bad as a name that much further off
+MISTAKEN = 40.0  # and so is a name that seems to be of another dot
 
 Spot = tuple[float, float]
 
@@ -25,6 +27,10 @@ class Box:
         return (
             self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
         )
+
+    def away_from(self, spot: Spot) -> float:
+        x, y = spot
+        return hypot(max(self.left - x, 0, x - self.right), max(self.top - y, 0, y - self.bottom))
 
     def holds(self, other: "Box") -> bool:
         return (
@@ -50,20 +56,22 @@ class Label:
 def place_labels(
     named: Sequence[tuple[str, float, float]], within: Box, lines: Sequence[Sequence[Spot]]
 ) -> list[Label]:
-    """One label for each (name, x, y), in that order: the nearest free place, rather not on one of the `lines`.
+    """One label for each (name, x, y), in that order: the nearest free place, rather not on one of the `lines`, and
+    nearer to its own dot than to another.
 
     A name longer than LONGEST_NAME is cut. Where there is no free place at all, the name stands beside its dot.
     """
-    dots = [Box(x - DOT, y - DOT, x + DOT, y + DOT) for _, x, y in named]
+    spots = [(x, y) for _, x, y in named]
+    dots = [Box(x - DOT, y - DOT, x + DOT, y + DOT) for x, y in spots]
     placed: list[Label] = []
     for name, x, y in named:
         text = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
         taken = [*dots, *(label.box for label in placed)]
         tried = [label for label in _places(text, x, y, within) if within.holds(label.box)]
         free = [label for label in tried if not any(label.box.meets(other) for other in taken)]
-        placed.append(
-            min(free or tried or [next(_places(text, x, y, within))], key=lambda label: _worse(label, x, y, lines))
-        )
+        others = [spot for spot in spots if spot != (x, y)]
+        possible = free or tried or [next(_places(text, x, y, within))]
+        placed.append(min(possible, key=lambda label: _worse(label, (x, y), others, lines)))
     return placed
 
 
@@ -82,10 +90,15 @@ def _places(text: str, x: float, y: float, within: Box) -> Iterator[Label]:
                 yield Label(text, center, line, "middle", Box(center - width / 2, top, center + width / 2, bottom), led)
 
 
-def _worse(label: Label, x: float, y: float, lines: Sequence[Sequence[Spot]]) -> float:
-    away = abs(label.y - 5 - y) + (2 if label.anchor == "end" else 0)
+def _worse(label: Label, own: Spot, others: Sequence[Spot], lines: Sequence[Sequence[Spot]]) -> float:
+    away = abs(label.y - 5 - own[1]) + (2 if label.anchor == "end" else 0)
     crossings = sum(1 for line in lines for one, other in pairwise(line) if crosses(label.box, one, other))
-    return away + CROSSED * crossings
+    return away + CROSSED * crossings + MISTAKEN * _seems_of_another(label, own, others)
+
+
+def _seems_of_another(label: Label, own: Spot, others: Sequence[Spot]) -> bool:
+    """A name that is led to its dot by a line cannot be mistaken."""
+    return not label.led and any(label.box.away_from(other) <= label.box.away_from(own) for other in others)
 
 
 def crosses(box: Box, one: Spot, other: Spot) -> bool:

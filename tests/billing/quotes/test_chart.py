@@ -103,6 +103,13 @@ def test_a_name_rather_stands_clear_of_a_line():
     assert label.y != 205
 
 
+def test_a_name_is_nearer_to_its_own_dot_than_to_the_next_one():
+    own, other = (98.0, 186.0), (122.0, 186.0)
+    first, second = place_labels([("Every other week", *own), ("Weekly", *other)], PLOT, [])
+    assert first.led or first.box.away_from(own) < first.box.away_from(other)
+    assert second.led or second.box.away_from(other) < second.box.away_from(own)
+
+
 def test_a_long_name_is_cut_in_the_picture_and_whole_in_words():
     chart = chart_of(option("A very long name of an option indeed", visits(WEEKLY)), option("B", visits(Phase(28, 14))))
     point = next(point for point in chart.points if point.name.startswith("A very"))
