@@ -43,6 +43,8 @@ def _begun(until: date) -> QuerySet[AgreedHire]:
 
 def _by_day(begun: Iterable[AgreedHire], until: date) -> dict[date, HireDay]:
     hires = list(begun)
+    if not hires:
+        return {}
     done = set(Charge.objects.standing().filter(hire__in=hires).values_list("hire", "kind"))
     found: dict[date, HireDay] = {}
     for hire in hires:

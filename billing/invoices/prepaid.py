@@ -65,6 +65,8 @@ def _runs(until: date) -> QuerySet[MonthlyRun]:
 def _months(runs: Iterable[MonthlyRun], until: date) -> list[PlanMonth]:
     """Months of running plans that have begun and carry no charge; one that nobody used is not written down yet."""
     runs = list(runs)
+    if not runs:
+        return []
     charged = Charge.objects.filter(Q(plan_month__run__in=runs)).values_list("plan_month__run", "plan_month__first")
     done = set(charged)
     return [

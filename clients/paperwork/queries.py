@@ -96,12 +96,15 @@ def lapsing_before(day: date, *, on: date) -> list[Form]:
     """Signed forms whose last day falls from `on` to before `day`, but not those with a later one already in force."""
     living = Q(animal__isnull=True) | Q(animal__died_on__isnull=True)
     ending = forms_listed().filter(living, state=Form.State.SIGNED, valid_until__gte=on, valid_until__lt=day)
+    found = list(ending.order_by("valid_until", "pk"))
+    if not found:
+        return []
     later = set(
         Form.objects.filter(state=Form.State.SIGNED, valid_until__gte=day, valid_from__lte=day).values_list(
             "wording_version__wording__kind", "animal", "barn", "signer"
         )
     )
-    return [form for form in ending.order_by("valid_until", "pk") if _about(form) not in later]
+    return [form for form in found if _about(form) not in later]
 
 
 def _about(form: Form) -> tuple[str, int | None, int | None, int]:

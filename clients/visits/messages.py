@@ -65,6 +65,8 @@ def told_about(visits: Sequence[Visit], what: Told.What, on: date | None = None)
 def coming_messages(visits: Sequence[Visit], on: date, business: Business) -> list[Message]:
     """One message a person about the day's booked visits, with what to prepare in the practitioner's words."""
     timed = [visit for visit in visits if visit.status == Visit.Status.BOOKED]
+    if not timed:
+        return []
     told = told_about(timed, Told.What.COMING, on)
     return [
         Message(
