@@ -7,7 +7,7 @@ import json
 import random
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -16,6 +16,7 @@ from playwright.sync_api import Error, expect
 
 from backoffice.access.models import User
 from backoffice.access.powers import Role
+from backoffice.ui import words
 from clients.barnside import shell, views
 from clients.barnside.actions import receive, remove_phone
 from clients.barnside.models import BarnEvent, HandMoney, Phone
@@ -436,7 +437,7 @@ def test_a_day_of_yesterday_offline_says_of_when_it_is_and_still_takes_entries(p
     phone.context.clock.set_system_time(tomorrow)
     phone.lose_signal()
     phone.page.reload()
-    expect(phone.page.locator(".taken.old")).to_contain_text(f"Taken along {said(timezone.localdate())}")
+    expect(phone.page.locator(".taken.old")).to_contain_text(f"Taken along {words.day(timezone.localdate())} ")
     phone.open(f"visit/{visits[0].pk}")
     phone.says("Ember Day")
     phone.note("how", visits[0].pk, {"note": "Entered the day after."})
@@ -455,7 +456,3 @@ def test_a_day_that_is_too_old_is_put_away_and_what_waits_is_not(practice, visit
     phone.send()
     phone.wait_until_sent()
     assert BarnEvent.objects.get().values == {"note": "Still to be sent."}
-
-
-def said(day: date) -> str:
-    return f"{day:%a}, {day:%b} {day.day}"

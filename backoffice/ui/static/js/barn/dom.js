@@ -55,8 +55,14 @@ export const tel = (number) => `tel:${number.replace(/[^\d+]/g, "")}`;
 /** The value of the control that an event is about. @param {Event} event */
 export const given = (event) => /** @type {HTMLInputElement} */ (event.target).value;
 
-/** @param {number} at */
-export const clockOf = (at) => new Date(at).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
+/** As the desk says it: “8:30”, of 24 hours. @param {number} at */
+export const clockOf = (at) => `${new Date(at).getHours()}:${String(new Date(at).getMinutes()).padStart(2, "0")}`;
+
+/** As the desk says it: “Thu 12 Mar”. @param {number | string} at */
+export const dayOf = (at) => {
+  const day = new Date(at);
+  return `${day.toLocaleDateString("en", { weekday: "short" })} ${day.getDate()} ${day.toLocaleDateString("en", { month: "short" })}`;
+};
 
 /** @param {string} id */
 export const valueOf = (id) => /** @type {HTMLInputElement} */ (document.getElementById(id)).value.trim();

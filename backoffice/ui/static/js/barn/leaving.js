@@ -1,7 +1,7 @@
 // @ts-check
 // Before driving on: the next visit, money taken, a photo; and when the day runs late.
 import { barn, state } from "./barn.js";
-import { button, clockOf, field, h, icon, shell, valueOf } from "./dom.js";
+import { button, clockOf, dayOf, field, h, icon, shell, valueOf } from "./dom.js";
 import { isOver } from "./stop.js";
 
 
@@ -9,7 +9,7 @@ import { isOver } from "./stop.js";
 const page = (horse, pk, title, ...parts) => h("section", h("p.kicker", h("a", { href: `#/visit/${pk}` }, horse)), h("h1", { tabindex: -1 }, title), ...parts);
 
 /** @param {string} day */
-const said = (day) => new Date(`${day}T12:00`).toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" });
+const said = (day) => dayOf(`${day}T12:00`);
 
 /** @param {number} pk */
 export function nextPage(pk) {

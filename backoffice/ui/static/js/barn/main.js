@@ -3,7 +3,7 @@
 import * as sending from "./sending.js";
 import * as store from "./store.js";
 import { barn, state } from "./barn.js";
-import { button, clockOf, h, shell } from "./dom.js";
+import { button, clockOf, dayOf, h, shell } from "./dom.js";
 import { couldNotPage, vetPage } from "./vet.js";
 import { latePage, moneyPage, nextPage, photoPage } from "./leaving.js";
 import { measurePage, measuresPage } from "./measuring.js";
@@ -116,7 +116,7 @@ function header() {
   const foreign = store.unsent().some((entry) => sending.status.person !== null && entry.by !== sending.status.person);
   return [
     h("div.line", h("a.brand", { href: "#/" }, here), h("a.state", { href: "#/waiting" }, sent, word === "away" && h("span.soft", ", no signal"))),
-    barn.pack && h("p", { class: `soft taken${old ? " old" : ""}` }, `Taken along ${new Date(barn.pack.taken).toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" })} ${clockOf(barn.pack.taken)}`, h("button", { type: "button", class: "link", id: "take-again", onclick: take }, "Again")),
+    barn.pack && h("p", { class: `soft taken${old ? " old" : ""}` }, `Taken along ${dayOf(barn.pack.taken)} ${clockOf(barn.pack.taken)}`, h("button", { type: "button", class: "link", id: "take-again", onclick: take }, "Again")),
     word !== "quiet" && word !== "away" && h("p.notice.ask", `${sentence} `, word === "sign in" && h("a", { href: `${shell.signIn}?next=${location.pathname}` }, "Sign in")),
     foreign && h("p.notice.ask", "Some entries are another person’s: they wait here until that person signs in."),
     store.space.low && h("p.notice.ask", "This phone is almost full: make room before you go on."),

@@ -2,7 +2,7 @@
 // The day in order, one stop with its barn notes and lists, and what waits to be sent.
 import * as store from "./store.js";
 import { barn, state } from "./barn.js";
-import { button, clockOf, h, icon, shell, tel, tick } from "./dom.js";
+import { button, clockOf, dayOf, h, icon, shell, tel, tick } from "./dom.js";
 import { change, isOutdoor } from "./look.js";
 
 
@@ -117,7 +117,7 @@ function summary(stop) {
 /** @param {import("./entries.js").Sheet} sheet @param {string} ahead */
 function nextWords(sheet, ahead) {
   if (!sheet.next) return ahead ? `Next ${ahead}.` : "No next visit set.";
-  return sheet.next.values.day ? `Next ${new Date(`${sheet.next.values.day}T12:00`).toLocaleDateString([], { weekday: "short", day: "numeric", month: "short" })}.` : `On the call list: ${sheet.next.values.reason}.`;
+  return sheet.next.values.day ? `Next ${dayOf(`${sheet.next.values.day}T12:00`)}.` : `On the call list: ${sheet.next.values.reason}.`;
 }
 
 /** @type {Record<string, string>} */
