@@ -25,7 +25,7 @@ def prepaid_waiting(until: date, days: Collection[date]) -> dict[date, PrepaidWa
     """What waits on `days`, of which `until` is the last."""
     found: dict[date, PrepaidWaiting] = {}
     of_packages = Prefetch("parts", PackageSoldPart.objects.select_related("service"))
-    for package in _sold(until).select_related("payer").prefetch_related(of_packages):
+    for package in _sold(until).order_by("sold_on", "pk").select_related("payer").prefetch_related(of_packages):
         found.setdefault(package.sold_on, PrepaidWaiting()).sold.append(package)
     of_months = Prefetch("parts", MonthlyRunPart.objects.select_related("service"))
     for month in _months(_runs(until).select_related("animal").prefetch_related(of_months), until):
@@ -45,8 +45,7 @@ def days_with_prepaid(until: date) -> set[date]:
 
 
 def _sold(until: date) -> QuerySet[PackageSold]:
-    waiting = PackageSold.objects.filter(charge__isnull=True, is_brought=False, sold_on__lte=until)
-    return waiting.order_by("sold_on", "pk")
+    return PackageSold.objects.filter(charge__isnull=True, is_brought=False, sold_on__lte=until)
 
 
 def _deposits(until: date) -> QuerySet[Deduction]:

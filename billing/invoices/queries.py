@@ -355,7 +355,8 @@ def frozen_by_name(name: str) -> Any:
 
 
 def drafts_waiting() -> dict[str, Any]:
-    drafts = Invoice.objects.filter(state=Invoice.State.DRAFT, is_settled=False)  # none is, and unsettled ones are few
+    # a draft is never settled, and what is not settled has an index
+    drafts = Invoice.objects.filter(state=Invoice.State.DRAFT, is_settled=False)
     return drafts.aggregate(count=Count("pk"), total=Sum("total"))
 
 
